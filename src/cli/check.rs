@@ -1,0 +1,62 @@
+//! `backshell check`.
+
+use std::io::{self, Write};
+use std::path::PathBuf;
+
+use clap::{Args, ValueEnum};
+
+use crate::report::{JsonReport, Terminal, Writer, schema};
+use crate::verify::{Options, Outcome, check_file};
+
+#[derive(Debug, Args)]
+pub(super) struct Arguments {
+    /// Netlists to check; `-` reads the standard input
+    #[arg(value_name = "NETLIST", required_unless_present = "print_schema")]
+    netlists: Vec<PathBuf>,
+    /// Check against this cable, whatever the netlist says: a catalogue name, or the path of a cable file
+    #[arg(long, value_name = "CABLE")]
+    cable: Option<String>,
+    /// How to report
+    #[arg(long, value_enum, default_value_t = Format::Human)]
+    format: Format,
+    /// Print the JSON Schema of `--format json` and stop
+    #[arg(long)]
+    print_schema: bool,
+}
+
+#[derive(Clone, Copy, Debug, ValueEnum)]
+enum Format {
+    /// Findings drawn at their lines, for people
+    Human,
+    /// One JSON object, for programs
+    Json,
+}
+
+pub(super) fn run(arguments: &Arguments, out: &mut impl Write) -> io::Result<u8> {
+    if arguments.print_schema {
+        writeln!(out, "{}", schema())?;
+        return Ok(0);
+    }
+    let options = Options { cable: arguments.cable.clone() };
+    match arguments.format {
+        Format::Human => all(arguments, &options, Terminal::new(out, super::colour())),
+        Format::Json => all(arguments, &options, JsonReport::new(out)?),
+    }
+}
+
+fn all(arguments: &Arguments, options: &Options, mut writer: impl Writer) -> io::Result<u8> {
+    let mut total = Outcome::default();
+    let mut written = Ok(());
+    for path in &arguments.netlists {
+        let file = path.display().to_string();
+        let outcome = check_file(path, options, |batch| {
+            if written.is_ok() {
+                written = writer.batch(&file, &batch);
+            }
+        });
+        total.add(outcome);
+    }
+    written?;
+    writer.finish(&total)?;
+    Ok(total.status())
+}

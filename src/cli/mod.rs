@@ -1,0 +1,63 @@
+//! The command line: thin, one file per command.
+
+mod check;
+mod explain;
+mod maps;
+
+use std::io::{self, IsTerminal, Write};
+use std::process::ExitCode;
+
+use clap::{Parser, Subcommand};
+
+/// Checks custom-made cable assemblies against the pin maps of their connectors.
+#[derive(Debug, Parser)]
+#[command(name = "backshell", version, about, long_about = None, max_term_width = 100)]
+#[command(
+    after_help = "Exit status: 0 every unit conforms; 1 a unit fails or can't be decided; 2 the input or the command line can't be used."
+)]
+struct Arguments {
+    #[command(subcommand)]
+    command: Command,
+}
+
+#[derive(Debug, Subcommand)]
+enum Command {
+    /// The verdict on every unit of a netlist, with findings at their lines
+    Check(check::Arguments),
+    /// The page of a finding: what it means, how it comes about, how to confirm and repair it
+    Explain(explain::Arguments),
+    /// The catalogue of cables, or one pin map with its sources
+    Maps(maps::Arguments),
+}
+
+/// Runs the command line of this process.
+#[must_use]
+pub fn run() -> ExitCode {
+    let arguments = Arguments::parse();
+    let out = io::stdout();
+    let mut out = io::BufWriter::with_capacity(64 * 1024, out.lock());
+    let done = match arguments.command {
+        Command::Check(arguments) => check::run(&arguments, &mut out),
+        Command::Explain(arguments) => explain::run(&arguments, &mut out),
+        Command::Maps(arguments) => maps::run(&arguments, &mut out),
+    };
+    match done.and_then(|status| out.flush().map(|()| status)) {
+        Ok(status) => ExitCode::from(status),
+        // whoever read the output has seen enough: `head` isn't an error
+        Err(error) if error.kind() == io::ErrorKind::BrokenPipe => ExitCode::SUCCESS,
+        Err(error) => {
+            complain(&format!("the output can't be written: {error}"));
+            ExitCode::from(2)
+        }
+    }
+}
+
+/// A line on the error stream.
+fn complain(message: &str) {
+    let _ = writeln!(io::stderr().lock(), "backshell: {message}");
+}
+
+/// Colour only on a terminal, and never where `NO_COLOR` is set (no-color.org).
+fn colour() -> bool {
+    io::stdout().is_terminal() && std::env::var_os("NO_COLOR").is_none_or(|value| value.is_empty())
+}

@@ -1,0 +1,123 @@
+//! The codes of the findings, and what is fixed about each.
+//!
+//! Codes are stable: scripts and reports refer to them. Each has one page of explanation, a file in `pages/`.
+
+use serde::{Serialize, Serializer};
+
+macro_rules! codes {
+    ($($(#[$doc:meta])* $name:ident = $text:literal;)*) => {
+        /// What kind of fault a finding is.
+        #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
+        pub enum Code {
+            $($(#[$doc])* $name,)*
+        }
+
+        impl Code {
+            /// Every code, in the order of the documentation.
+            pub const ALL: &'static [Code] = &[$(Code::$name,)*];
+
+            /// The code as reports write it.
+            #[must_use]
+            pub fn text(self) -> &'static str {
+                match self { $(Code::$name => $text,)* }
+            }
+
+            /// The page that `backshell explain` shows.
+            #[must_use]
+            pub fn page(self) -> Page {
+                Page(match self { $(Code::$name => include_str!(concat!("pages/", $text, ".md")),)* })
+            }
+        }
+    };
+}
+
+codes! {
+    /// A required conductor is not there.
+    Open = "open";
+    /// Both conductors of a pair are not there.
+    PairOpen = "pair.open";
+    /// Conductors that must stay apart are joined.
+    Short = "short";
+    /// Two conductors, not of one pair, land on each other's pins.
+    Swapped = "swapped";
+    /// One conductor lands on a wrong pin, or three or more go round in a circle.
+    Miswired = "miswired";
+    /// The two conductors of one pair are exchanged.
+    PairReversed = "pair.reversed";
+    /// Two whole pairs are exchanged.
+    PairTransposed = "pair.transposed";
+    /// Every conductor lands right, but is twisted with a conductor of another pair.
+    PairSplit = "pair.split";
+    /// Something is joined to a pin that must be left alone.
+    Unexpected = "unexpected";
+    /// Shells, or the overall shield, are not joined where they must be.
+    ShieldOpen = "shield.open";
+    /// A pair screen's drain is missing at a pin that must carry it.
+    ShieldDrainOpen = "shield.drain-open";
+    /// A shield touches a signal conductor.
+    ShieldToSignal = "shield.to-signal";
+    /// A shield is bonded at both ends where only one end may be.
+    ShieldBothEnds = "shield.both-ends";
+    /// The supply pin is wired through in a passive cable that must leave it unconnected.
+    PowerEndToEnd = "power.end-to-end";
+    /// A supply conductor is joined to its return, to a signal or to a shield.
+    PowerShort = "power.short";
+    /// A part that belongs into the plug was not found.
+    ComponentMissing = "component.missing";
+    /// A part in the plug has the wrong value.
+    ComponentValue = "component.value";
+    /// A part that does not belong there.
+    ComponentUnexpected = "component.unexpected";
+    /// A diode in the plug points the wrong way.
+    ComponentReversed = "component.reversed";
+    /// What this netlist could not have shown.
+    CoverageBlind = "coverage.blind";
+}
+
+impl Code {
+    /// The code of that name.
+    #[must_use]
+    pub fn parse(text: &str) -> Option<Code> {
+        Code::ALL.iter().copied().find(|code| code.text() == text)
+    }
+}
+
+impl std::fmt::Display for Code {
+    fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
+        f.write_str(self.text())
+    }
+}
+
+impl Serialize for Code {
+    fn serialize<S: Serializer>(&self, serializer: S) -> Result<S::Ok, S::Error> {
+        serializer.serialize_str(self.text())
+    }
+}
+
+/// The explanation of one code: a title, a one-line summary and sections with fixed headings.
+#[derive(Clone, Copy, Debug)]
+pub struct Page(&'static str);
+
+impl Page {
+    /// The headings that every page has, in this order. A page may close with `Caution`.
+    pub const HEADINGS: [&'static str; 6] = [
+        "What it means",
+        "How it comes about",
+        "What it does to the link",
+        "How to confirm it",
+        "Usual repair",
+        "Standard behind it",
+    ];
+
+    /// The whole page.
+    #[must_use]
+    pub fn text(self) -> &'static str {
+        self.0
+    }
+
+    /// The summary in one line.
+    #[must_use]
+    pub fn summary(self) -> &'static str {
+        self.0.lines().skip(1).find(|line| !line.trim().is_empty()).unwrap_or_default()
+    }
+}

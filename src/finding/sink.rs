@@ -1,0 +1,112 @@
+//! One finding, and the sink that collects the findings of a unit.
+
+use serde::Serialize;
+
+use super::{Code, Label};
+
+/// How much a finding weighs.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, schemars::JsonSchema)]
+#[serde(rename_all = "lowercase")]
+pub enum Severity {
+    /// The unit does not conform.
+    Fail,
+    /// It conforms on what was measured, but something could be hidden or is close to its limit.
+    Caution,
+    /// Worth knowing.
+    Note,
+}
+
+impl Severity {
+    /// The word for it.
+    #[must_use]
+    pub fn word(self) -> &'static str {
+        match self {
+            Severity::Fail => "fail",
+            Severity::Caution => "caution",
+            Severity::Note => "note",
+        }
+    }
+}
+
+/// The verdict on one unit.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, Serialize, schemars::JsonSchema)]
+#[serde(rename_all = "lowercase")]
+pub enum Verdict {
+    /// Nothing that was measured speaks against it, and nothing that the verdict needs is missing.
+    Conforms,
+    /// Something doesn't conform.
+    Fails,
+    /// Something that the verdict needs was not measured, or lies too near its limit.
+    Inconclusive,
+}
+
+impl Verdict {
+    /// The word for it.
+    #[must_use]
+    pub fn word(self) -> &'static str {
+        match self {
+            Verdict::Conforms => "conforms",
+            Verdict::Fails => "fails",
+            Verdict::Inconclusive => "inconclusive",
+        }
+    }
+}
+
+/// One fault of one unit.
+#[derive(Clone, Debug)]
+pub struct Finding {
+    /// What kind of fault.
+    pub code: Code,
+    /// How much it weighs.
+    pub severity: Severity,
+    /// True where plugging the cable in can destroy equipment or hurt someone.
+    pub hazard: bool,
+    /// True where the verdict can't be given because of it.
+    pub undecided: bool,
+    /// What is wrong, in a sentence.
+    pub message: String,
+    /// Every point that the fault touches, in natural order.
+    pub points: Vec<String>,
+    /// The signals of those points, in the order of the connector.
+    pub signals: Vec<String>,
+    /// The places that show it, the netlist's first.
+    pub labels: Vec<Label>,
+    /// Why it matters.
+    pub why: String,
+    /// How to repair it.
+    pub remedy: String,
+    /// The published source behind the requirement, or how it was recalled.
+    pub source: String,
+}
+
+/// Collects the findings of one unit.
+#[derive(Debug, Default)]
+pub struct Sink {
+    findings: Vec<Finding>,
+}
+
+impl Sink {
+    /// Takes a finding.
+    pub fn report(&mut self, finding: Finding) {
+        self.findings.push(finding);
+    }
+
+    /// The findings, hazards first, then by weight; otherwise in the order in which they came.
+    #[must_use]
+    pub fn into_findings(mut self) -> Vec<Finding> {
+        self.findings.sort_by_key(|finding| (!finding.hazard, finding.severity));
+        self.findings
+    }
+
+    /// The verdict that the findings so far lead to.
+    #[must_use]
+    pub fn verdict(&self) -> Verdict {
+        if self.findings.iter().any(|finding| finding.severity == Severity::Fail) {
+            Verdict::Fails
+        } else if self.findings.iter().any(|finding| finding.undecided) {
+            Verdict::Inconclusive
+        } else {
+            Verdict::Conforms
+        }
+    }
+}

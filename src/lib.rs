@@ -1,0 +1,28 @@
+//! Checks custom-made cable assemblies against the pin maps of their connectors.
+//!
+//! Text goes one way through the crate, and each room knows only those before it:
+//! [`text`] → [`units`] → [`finding`] → [`netlist`] → [`pinmap`] → [`graph`] → [`cause`] → [`verify`] → [`report`] →
+//! [`cli`].
+//!
+//! ```
+//! use backshell::finding::{Code, Verdict};
+//! use backshell::verify::{Options, check_text};
+//!
+//! let text = "cable xlr3\nA.1 B.1\nA.2 B.3\nA.3 B.2\n";
+//! check_text("microphone.netlist", text, &Options::default(), |batch| {
+//!     let report = &batch.reports[0];
+//!     assert_eq!(report.verdict, Verdict::Fails);
+//!     assert_eq!(report.findings[0].code, Code::PairReversed);
+//! });
+//! ```
+
+pub mod cause;
+pub mod cli;
+pub mod finding;
+pub mod graph;
+pub mod netlist;
+pub mod pinmap;
+pub mod report;
+pub mod text;
+pub mod units;
+pub mod verify;

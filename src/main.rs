@@ -1,0 +1,7 @@
+//! The `backshell` command.
+
+use std::process::ExitCode;
+
+fn main() -> ExitCode {
+    backshell::cli::run()
+}

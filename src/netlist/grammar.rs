@@ -1,0 +1,282 @@
+//! The words of the language, in nom.
+//!
+//! Each parser carries the rule that it implements. `blank` is a space or a tab; a word ends at a blank, at `#` or at
+//! the end of the line. Everything works on the bytes of one line, without its line end.
+
+use nom::bytes::complete::{tag, take_while, take_while1};
+use nom::combinator::{opt, recognize};
+use nom::error::{ErrorKind, ParseError};
+use nom::sequence::{preceded, terminated};
+use nom::{IResult, Parser};
+
+use crate::units::{Bound, Quantity, Scale, Tolerance, Unit};
+
+/// What was expected, and how much of the line was left there.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(super) struct Expected {
+    /// Bytes left at the place of the error.
+    pub left: usize,
+    /// What should have stood there.
+    pub what: What,
+}
+
+/// The kinds of error inside a line.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(super) enum What {
+    Word,
+    Point,
+    Pin,
+    Quantity,
+    Number,
+    DecimalComma,
+    Unit,
+    Tolerance,
+    ClosingQuote,
+    Gap,
+    TooLarge,
+}
+
+impl ParseError<&[u8]> for Expected {
+    fn from_error_kind(input: &[u8], _: ErrorKind) -> Self {
+        Expected { left: input.len(), what: What::Word }
+    }
+    fn append(_: &[u8], _: ErrorKind, other: Self) -> Self {
+        other
+    }
+}
+
+/// The result of a parser of this grammar.
+pub(super) type Parsed<'a, T> = IResult<&'a [u8], T, Expected>;
+
+fn fail<T>(input: &[u8], what: What) -> Parsed<'_, T> {
+    Err(nom::Err::Failure(Expected { left: input.len(), what }))
+}
+
+pub(super) fn is_blank(b: u8) -> bool {
+    matches!(b, b' ' | b'\t' | b'\r')
+}
+
+fn is_pin_byte(b: u8) -> bool {
+    b.is_ascii_alphanumeric() || matches!(b, b'_' | b'+' | b'-')
+}
+
+fn is_end_byte(b: u8) -> bool {
+    b.is_ascii_alphanumeric() || matches!(b, b'_' | b'-')
+}
+
+fn is_word_byte(b: u8) -> bool {
+    !is_blank(b) && b != b'#' && b != b'"'
+}
+
+/// `blank*`
+pub(super) fn blanks(input: &[u8]) -> Parsed<'_, &[u8]> {
+    take_while(is_blank)(input)
+}
+
+/// Nothing more but blanks and a comment: `blank* [ "#" any* ]`
+pub(super) fn at_end(input: &[u8]) -> bool {
+    match blanks(input) {
+        Ok((rest, _)) => rest.is_empty() || rest[0] == b'#',
+        Err(_) => false,
+    }
+}
+
+/// After a word there must be a blank, a comment or the end.
+pub(super) fn gap(input: &[u8]) -> Parsed<'_, ()> {
+    match input.first() {
+        None | Some(b'#') => Ok((input, ())),
+        Some(b) if is_blank(*b) => blanks(input).map(|(rest, _)| (rest, ())),
+        Some(_) => fail(input, What::Gap),
+    }
+}
+
+/// `word = 1*( any but blank, "#" and quotation mark )`
+pub(super) fn word(input: &[u8]) -> Parsed<'_, &[u8]> {
+    match take_while1::<_, _, Expected>(is_word_byte)(input) {
+        Ok((rest, word)) => Ok((rest, word)),
+        Err(_) => fail(input, What::Word),
+    }
+}
+
+/// `text = word | quotation-mark *( any but quotation mark ) quotation-mark`
+pub(super) fn text(input: &[u8]) -> Parsed<'_, &[u8]> {
+    if input.first() != Some(&b'"') {
+        return terminated(word, gap).parse(input);
+    }
+    let (rest, inside) = preceded(tag("\""), take_while(|b| b != b'"')).parse(input)?;
+    match rest.first() {
+        Some(_) => {
+            let (rest, ()) = gap(&rest[1..])?;
+            Ok((rest, inside))
+        }
+        None => fail(input, What::ClosingQuote),
+    }
+}
+
+/// `point = end "." pin ; end = letter *( letter | digit | "_" | "-" ) ; pin = 1*( letter | digit | "_" | "+" | "-" )`
+///
+/// Gives the bytes of the point and how many of them belong to the end.
+pub(super) fn point(input: &[u8]) -> Parsed<'_, (&[u8], usize)> {
+    if !input.first().is_some_and(u8::is_ascii_alphabetic) {
+        return fail(input, What::Point);
+    }
+    let end_len = input.iter().position(|b| !is_end_byte(*b)).unwrap_or(input.len());
+    if input.get(end_len) != Some(&b'.') {
+        return fail(input, What::Point);
+    }
+    let pin_at = end_len + 1;
+    let pin_len = input[pin_at..].iter().position(|b| !is_pin_byte(*b)).unwrap_or(input.len() - pin_at);
+    if pin_len == 0 {
+        return fail(&input[pin_at..], What::Pin);
+    }
+    let (point, rest) = input.split_at(pin_at + pin_len);
+    let (rest, ()) = gap(rest)?;
+    Ok((rest, (point, end_len)))
+}
+
+/// Whether a point begins here: a letter first, and a dot inside the word.
+pub(super) fn looks_like_point(input: &[u8]) -> bool {
+    input.first().is_some_and(u8::is_ascii_alphabetic) && input.iter().find(|b| !is_end_byte(**b)).is_some_and(|b| *b == b'.')
+}
+
+/// `number = [ sign ] ( 1*digit [ "." *digit ] | "." 1*digit ) [ ( "e" | "E" ) [ sign ] 1*digit ]`
+///
+/// Gives the number times a power of ten, rounded once, so that `412 mohm` and `0.412 ohm` are the same figure.
+fn number(input: &[u8]) -> Parsed<'_, Decimal<'_>> {
+    let (rest, text) = match recognize((
+        opt(nom::branch::alt((tag::<_, _, Expected>("+"), tag("-")))),
+        take_while(|b: u8| b.is_ascii_digit()),
+        opt((tag("."), take_while(|b: u8| b.is_ascii_digit()))),
+    ))
+    .parse(input)
+    {
+        Ok(found) => found,
+        Err(_) => return fail(input, What::Number),
+    };
+    if !text.iter().any(u8::is_ascii_digit) {
+        return fail(input, What::Number);
+    }
+    if rest.first() == Some(&b',') {
+        return fail(rest, What::DecimalComma);
+    }
+    let mut exponent = 0;
+    let mut rest = rest;
+    if matches!(rest.first(), Some(b'e' | b'E')) {
+        let signed = usize::from(matches!(rest.get(1), Some(b'+' | b'-')));
+        let digits = rest[1 + signed..].iter().take_while(|b| b.is_ascii_digit()).count();
+        if digits > 0 {
+            let text = std::str::from_utf8(&rest[1..=signed + digits]).unwrap_or_default();
+            exponent = text.trim_start_matches('+').parse::<i32>().unwrap_or(9_999);
+            rest = &rest[1 + signed + digits..];
+        }
+    }
+    Ok((rest, Decimal { text, exponent }))
+}
+
+/// A number as written: digits with an optional point and sign, and a power of ten.
+#[derive(Clone, Copy)]
+struct Decimal<'a> {
+    text: &'a [u8],
+    exponent: i32,
+}
+
+impl Decimal<'_> {
+    /// The nearest double to the number times ten to the given power.
+    fn times_ten_to(self, power: i32) -> f64 {
+        let (negative, digits) = match self.text.first() {
+            Some(b'-') => (true, &self.text[1..]),
+            Some(b'+') => (false, &self.text[1..]),
+            _ => (false, self.text),
+        };
+        let mut mantissa: u64 = 0;
+        let mut places = 0;
+        let mut seen_point = false;
+        if digits.len() <= 16 {
+            for b in digits {
+                if *b == b'.' {
+                    seen_point = true;
+                } else {
+                    mantissa = mantissa * 10 + u64::from(b - b'0');
+                    places += i32::from(seen_point);
+                }
+            }
+            // Exact: both the digits (below 2^53) and the power of ten (up to 10^22) are whole doubles, so that one
+            // multiplication or division rounds once (W. D. Clinger, "How to read floating point numbers
+            // accurately", 1990).
+            let ten = self.exponent.saturating_add(power).saturating_sub(places);
+            if mantissa < (1 << 53) && ten.abs() <= 22 {
+                #[allow(clippy::cast_precision_loss)]
+                let whole = mantissa as f64;
+                let scale = POWERS_OF_TEN[ten.unsigned_abs() as usize];
+                let size = if ten < 0 { whole / scale } else { whole * scale };
+                return if negative { -size } else { size };
+            }
+        }
+        let text = std::str::from_utf8(self.text).unwrap_or_default();
+        format!("{text}e{}", self.exponent.saturating_add(power)).parse().unwrap_or(f64::INFINITY)
+    }
+}
+
+const POWERS_OF_TEN: [f64; 23] = [
+    1e0, 1e1, 1e2, 1e3, 1e4, 1e5, 1e6, 1e7, 1e8, 1e9, 1e10, 1e11, 1e12, 1e13, 1e14, 1e15, 1e16, 1e17, 1e18, 1e19, 1e20, 1e21,
+    1e22,
+];
+
+/// A number with its unit: `number blank* unit`
+fn measure(input: &[u8]) -> Parsed<'_, (f64, Unit)> {
+    let (rest, decimal) = number(input)?;
+    let (unit_at, _) = blanks(rest)?;
+    // `+` ends a unit, so that a tolerance may follow it without a blank
+    let len = unit_at.iter().position(|b| !is_word_byte(*b) || *b == b'+').unwrap_or(unit_at.len());
+    let (unit_text, rest) = unit_at.split_at(len);
+    let Some((unit, scale)) = std::str::from_utf8(unit_text).ok().and_then(Unit::parse) else {
+        return fail(unit_at, What::Unit);
+    };
+    let value = match scale {
+        Scale::Ten(power) => decimal.times_ten_to(power),
+        Scale::Factor(factor) => decimal.times_ten_to(0) * factor,
+    };
+    if !value.is_finite() {
+        return fail(input, What::TooLarge);
+    }
+    Ok((rest, (value, unit)))
+}
+
+/// `quantity = [ "<" | ">" ] number unit [ "+/-" ( number "%" | number unit ) ]`
+pub(super) fn quantity(input: &[u8]) -> Parsed<'_, Quantity> {
+    let (bound, rest) = match input.first() {
+        Some(b'<') => (Bound::Below, &input[1..]),
+        Some(b'>') => (Bound::Above, &input[1..]),
+        Some(b) if b.is_ascii_digit() || matches!(b, b'.' | b'+' | b'-') => (Bound::Exact, input),
+        _ => return fail(input, What::Quantity),
+    };
+    let (rest, _) = blanks(rest)?;
+    let (rest, (value, unit)) = measure(rest)?;
+    let mut quantity = Quantity { value, unit, bound, tolerance: None };
+    let (after, _) = blanks(rest)?;
+    let Some(spread) = after.strip_prefix(b"+/-").or_else(|| after.strip_prefix("±".as_bytes())) else {
+        let (rest, ()) = gap(rest)?;
+        return Ok((rest, quantity));
+    };
+    let (spread, _) = blanks(spread)?;
+    let (rest, (value, of)) = measure(spread)?;
+    quantity.tolerance = match of {
+        Unit::Percent if value >= 0.0 => Some(Tolerance::Percent(value)),
+        of if of == unit && value >= 0.0 => Some(Tolerance::Absolute(value)),
+        _ => return fail(spread, What::Tolerance),
+    };
+    let (rest, ()) = gap(rest)?;
+    Ok((rest, quantity))
+}
+
+/// `amount = number blank+ currency` ; the currency is three capital letters
+pub(super) fn amount(input: &[u8]) -> Parsed<'_, (f64, &[u8])> {
+    let (rest, decimal) = number(input)?;
+    let value = decimal.times_ten_to(0);
+    if !value.is_finite() || value < 0.0 {
+        return fail(input, What::TooLarge);
+    }
+    let (rest, _) = blanks(rest)?;
+    let (rest, currency) = terminated(word, gap).parse(rest)?;
+    Ok((rest, (value, currency)))
+}

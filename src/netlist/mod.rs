@@ -1,0 +1,26 @@
+//! The netlist language: one line, one fact, and every fact keeps its span.
+//!
+//! [`parse`] reads a text and never gives up at the first error: an unreadable line costs that line only.
+//! [`print`](fn@print) writes a netlist back in its canonical form; reading that gives the same facts.
+//!
+//! ```
+//! use backshell::{netlist, text::Source};
+//! let source = Source::new("one.netlist", "cable xlr3\nA.1 B.1 0.2 ohm\nA.2 B.2\nA.3 B.3\n");
+//! let read = netlist::parse(&source);
+//! assert!(read.problems.is_empty());
+//! assert_eq!(read.units.len(), 1);
+//! assert_eq!(read.facts.len(), 3);
+//! ```
+
+mod bind;
+mod grammar;
+mod model;
+mod parse;
+mod print;
+mod settings;
+
+pub use bind::{Bound, Joined, PointLookup, bind};
+pub use model::{ComponentKind, Fact, FactKind, Figure, FigureId, Netlist, Point, PointRange, Unit};
+pub use parse::{Part, parse, parse_part};
+pub use print::print;
+pub use settings::{EndSetting, Origin, Price, Scope, Setting, Settings, Word};

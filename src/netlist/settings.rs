@@ -1,0 +1,91 @@
+//! The header lines: what a unit is and how it was measured.
+
+use crate::text::Span;
+use crate::units::Quantity;
+
+/// A header line: its value and where it stands.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Setting<T> {
+    /// What was said.
+    pub value: T,
+    /// The whole line, without its comment.
+    pub line: Span,
+}
+
+/// A word or quoted text, without its quotation marks, as a span of the source.
+pub type Word = Span;
+
+/// Where a netlist comes from.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+pub enum Origin {
+    /// From a tester or a meter.
+    #[default]
+    Measured,
+    /// From a supplier's drawing.
+    Drawing,
+}
+
+/// How far a netlist goes.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+pub enum Scope {
+    /// Every point was probed: one that isn't named is open.
+    #[default]
+    All,
+    /// Only the named points were probed.
+    Listed,
+}
+
+/// What a unit costs.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Price {
+    /// The amount, zero or more.
+    pub amount: f64,
+    /// The currency: three capital letters (ISO 4217).
+    pub currency: Word,
+}
+
+/// Which side of the cable an end of the netlist is.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct EndSetting {
+    /// The end as the netlist's points name it.
+    pub end: Word,
+    /// The side or the end as the cable file names it.
+    pub side: Word,
+    /// The whole line, without its comment.
+    pub line: Span,
+}
+
+/// The header lines above the first unit, or inside one.
+#[derive(Clone, Debug, Default, PartialEq)]
+pub struct Settings {
+    /// The catalogue cable, or the path of a cable file.
+    pub cable: Option<Setting<Word>>,
+    /// Measured, or from a drawing.
+    pub origin: Option<Setting<Origin>>,
+    /// All points probed, or only those listed.
+    pub scope: Option<Setting<Scope>>,
+    /// The length of the cable, in metres, above zero.
+    pub length: Option<Setting<Quantity>>,
+    /// The size of the conductors, AWG number or square millimetres.
+    pub gauge: Option<Setting<Quantity>>,
+    /// The temperature of the cable while it was measured, in degrees Celsius.
+    pub temperature: Option<Setting<Quantity>>,
+    /// The expanded uncertainty of the resistances, in ohm or percent (k = 2).
+    pub uncertainty: Option<Setting<Quantity>>,
+    /// The link rate that the cable is sold for.
+    pub rated: Option<Setting<Word>>,
+    /// What one unit costs.
+    pub price: Option<Setting<Price>>,
+    /// The lot.
+    pub lot: Option<Setting<Word>>,
+    /// Who made or sold it.
+    pub supplier: Option<Setting<Word>>,
+    /// The type: the maker's name for the bulk cable, or its screening (U/UTP, S/FTP …).
+    pub kind: Option<Setting<Word>>,
+    /// When it was tested.
+    pub tested: Option<Setting<Word>>,
+    /// Who tested it.
+    pub operator: Option<Setting<Word>>,
+    /// Which side each end is.
+    pub ends: Vec<EndSetting>,
+}

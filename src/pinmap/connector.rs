@@ -1,0 +1,244 @@
+//! A connector: its contacts, their names and roles.
+
+use std::collections::{BTreeMap, HashSet};
+use std::sync::Arc;
+
+use crate::finding::Problem;
+use crate::text::{Source, Span};
+
+use super::Role;
+use super::raw::{self, OneOrMore, RawConnector, place};
+
+/// A connector type.
+#[derive(Debug)]
+pub struct Connector {
+    /// The catalogue name.
+    pub name: String,
+    /// What it is, in words.
+    pub title: String,
+    /// The published standard.
+    pub standard: String,
+    /// The two port roles, where they change the names of the contacts; else empty.
+    pub sides: Vec<String>,
+    /// The contact field on the mating face of the plug, rows from top to bottom; empty where it isn't known. An empty
+    /// text is a place without a contact. Each entry is an index into `pins`.
+    pub rows: Vec<Vec<Option<usize>>>,
+    /// The contacts, the shell last.
+    pub pins: Vec<Pin>,
+    /// The sources that `checked` lists refer to.
+    pub sources: BTreeMap<String, String>,
+    /// The file.
+    pub file: Arc<Source>,
+}
+
+/// A contact.
+#[derive(Debug)]
+pub struct Pin {
+    /// Its number or letter, as printed on the connector; text, and case matters.
+    pub pin: String,
+    /// What it is on the first side, or on both.
+    pub near: Function,
+    /// What it is on the second side, where that differs.
+    pub far: Option<Function>,
+    /// The pairs whose screen drains land here.
+    pub drains: Vec<String>,
+    /// Where this row comes from.
+    pub provenance: Provenance,
+    /// The entry in the file.
+    pub span: Span,
+}
+
+/// What a contact does.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Function {
+    /// The signal, as the standard names it.
+    pub name: String,
+    /// Its role.
+    pub role: Role,
+    /// The differential pair that it belongs to.
+    pub pair: Option<String>,
+}
+
+/// Where a row of a pin map comes from.
+#[derive(Clone, Debug, Default, PartialEq, Eq)]
+pub struct Provenance {
+    /// The keys of the published sources that agree with it.
+    pub checked: Vec<String>,
+    /// True where it, or part of it, was recalled or derived without a source.
+    pub from_memory: bool,
+}
+
+impl Provenance {
+    /// In words: which sources agree, or that it is from memory.
+    #[must_use]
+    pub fn words(&self, sources: &BTreeMap<String, String>) -> String {
+        let named = self.checked.iter().filter_map(|key| sources.get(key)).cloned().collect::<Vec<_>>().join("; ");
+        match (named.is_empty(), self.from_memory) {
+            (true, _) => "from memory".to_owned(),
+            (false, true) => format!("{named}; in part from memory"),
+            (false, false) => named,
+        }
+    }
+}
+
+impl Connector {
+    /// Reads and checks a connector file.
+    ///
+    /// # Errors
+    /// Every problem of the file, each at its span.
+    pub fn read(source: &Arc<Source>) -> Result<Connector, Vec<Problem>> {
+        let written: RawConnector = raw::read(source).map_err(|problem| vec![problem])?;
+        let mut problems = Vec::new();
+        let mut seen = HashSet::new();
+        let mut pins = Vec::with_capacity(written.pins.len());
+        for entry in written.pins {
+            let span = place(&entry);
+            let pin = entry.into_inner();
+            let number = pin.pin.get_ref().clone();
+            if !seen.insert(number.clone()) {
+                problems.push(Problem::new(format!("contact {number} twice")).at(source, place(&pin.pin), "again here"));
+            }
+            if !is_pin_text(&number) {
+                problems.push(Problem::new("a contact that no netlist can name").at(
+                    source,
+                    place(&pin.pin),
+                    "letters, digits, `_`, `+` and `-` only",
+                ));
+            }
+            let near = Function { name: pin.name, role: pin.role, pair: pin.pair };
+            let far = pin.far.map(|far| Function { name: far.name, role: far.role, pair: far.pair });
+            for function in std::iter::once(&near).chain(&far) {
+                if function.pair.is_some() != function.role.is_pair() {
+                    problems.push(Problem::new("a pair's contact needs `pair` and the role `pair+` or `pair-`").at(
+                        source,
+                        span,
+                        "one without the other",
+                    ));
+                }
+            }
+            let provenance = provenance(source, &pin.checked, pin.from_memory, &written.sources, &mut problems);
+            let drains = pin.drains.map(OneOrMore::into_vec).unwrap_or_default();
+            pins.push(Pin { pin: number, near, far, drains, provenance, span });
+        }
+        let rows = rows(source, &written.rows, &pins, &mut problems);
+        if !matches!(written.sides.len(), 0 | 2) {
+            problems.push(Problem::new("`sides` names two port roles, or is left out").at(
+                source,
+                place(&written.name),
+                "this connector",
+            ));
+        }
+        check_pairs(source, &pins, &mut problems);
+        if !problems.is_empty() {
+            return Err(problems);
+        }
+        Ok(Connector {
+            name: written.name.into_inner(),
+            title: written.title,
+            standard: written.standard,
+            sides: written.sides,
+            rows,
+            pins,
+            sources: written.sources,
+            file: Arc::clone(source),
+        })
+    }
+
+    /// The contact of that number or letter.
+    #[must_use]
+    pub fn find(&self, pin: &str) -> Option<usize> {
+        self.pins.iter().position(|candidate| candidate.pin == pin)
+    }
+}
+
+impl Pin {
+    /// What the contact is on a side.
+    #[must_use]
+    pub fn function(&self, far_side: bool) -> &Function {
+        match &self.far {
+            Some(far) if far_side => far,
+            _ => &self.near,
+        }
+    }
+}
+
+/// Letters, digits, `_`, `+` and `-`, as in the netlist language.
+fn is_pin_text(text: &str) -> bool {
+    !text.is_empty() && text.bytes().all(|b| b.is_ascii_alphanumeric() || matches!(b, b'_' | b'+' | b'-'))
+}
+
+fn rows(
+    source: &Arc<Source>,
+    written: &[Vec<toml::Spanned<String>>],
+    pins: &[Pin],
+    problems: &mut Vec<Problem>,
+) -> Vec<Vec<Option<usize>>> {
+    let mut placed = HashSet::new();
+    written
+        .iter()
+        .map(|row| {
+            row.iter()
+                .map(|entry| {
+                    let number = entry.get_ref();
+                    if number.is_empty() {
+                        return None;
+                    }
+                    let found = pins.iter().position(|pin| pin.pin == *number);
+                    if found.is_none() || !placed.insert(number.clone()) {
+                        problems.push(Problem::new("the contact field and the list of contacts disagree").at(
+                            source,
+                            place(entry),
+                            "not a contact, or placed twice",
+                        ));
+                    }
+                    found
+                })
+                .collect()
+        })
+        .collect()
+}
+
+/// Every pair has one plus and one minus contact, on each side.
+fn check_pairs(source: &Arc<Source>, pins: &[Pin], problems: &mut Vec<Problem>) {
+    for far_side in [false, true] {
+        let mut pairs: BTreeMap<&str, Vec<&Pin>> = BTreeMap::new();
+        for pin in pins {
+            if let Some(pair) = &pin.function(far_side).pair {
+                pairs.entry(pair).or_default().push(pin);
+            }
+        }
+        for (name, members) in pairs {
+            let plus = members.iter().filter(|pin| pin.function(far_side).role == Role::PairPlus).count();
+            if members.len() != 2 || plus != 1 {
+                problems.push(Problem::new(format!("pair {name} needs one plus and one minus contact")).at(
+                    source,
+                    members[0].span,
+                    format!("{} contacts, {plus} of them plus", members.len()),
+                ));
+            }
+        }
+        if pins.iter().all(|pin| pin.far.is_none()) {
+            break;
+        }
+    }
+}
+
+/// The provenance of an entry; unknown source keys are problems.
+pub(super) fn provenance(
+    source: &Arc<Source>,
+    checked: &[toml::Spanned<String>],
+    from_memory: bool,
+    sources: &BTreeMap<String, String>,
+    problems: &mut Vec<Problem>,
+) -> Provenance {
+    for key in checked {
+        if !sources.contains_key(key.get_ref()) {
+            problems.push(Problem::new(format!("source {} isn't described under [sources]", key.get_ref())).at(
+                source,
+                place(key),
+                "this key",
+            ));
+        }
+    }
+    Provenance { checked: checked.iter().map(|key| key.get_ref().clone()).collect(), from_memory }
+}

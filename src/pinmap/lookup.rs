@@ -1,0 +1,196 @@
+//! The points of a netlist looked up in a cable's map.
+
+use std::collections::HashMap;
+use std::sync::Arc;
+
+use crate::finding::Problem;
+use crate::netlist::{Point, PointLookup};
+use crate::text::{Source, visible};
+
+use super::Cable;
+
+/// How a netlist names the ends of a cable, and the table that finds a point from its text.
+#[derive(Debug)]
+pub struct EndNames {
+    /// For each end of the cable, the name that the netlist gives it.
+    names: Vec<String>,
+    /// The points as the netlist writes them.
+    texts: Vec<String>,
+    table: Table,
+    cable: Arc<Cable>,
+}
+
+impl EndNames {
+    /// The ends under the names of the map itself.
+    #[must_use]
+    pub fn as_in_map(cable: &Arc<Cable>) -> Self {
+        Self::new(cable, cable.ends.iter().map(|end| end.name.clone()).collect())
+    }
+
+    /// The ends renamed: each entry gives the netlist's name of an end, and the side, end or connector that it is.
+    ///
+    /// # Errors
+    /// The index of the entry that can't be used, and why.
+    pub fn renamed(cable: &Arc<Cable>, entries: &[(&str, &str)]) -> Result<Self, (usize, String)> {
+        let mut names: Vec<Option<&str>> = vec![None; cable.ends.len()];
+        for (nth, (name, side)) in entries.iter().enumerate() {
+            let of = |test: &dyn Fn(&super::End) -> bool| {
+                let mut found = cable.ends.iter().enumerate().filter(|(_, end)| test(end)).map(|(at, _)| at);
+                found.next().filter(|_| found.next().is_none())
+            };
+            let at = of(&|end| end.side.as_deref() == Some(side))
+                .or_else(|| of(&|end| end.name == **side))
+                .or_else(|| of(&|end| end.connector.name == **side));
+            let Some(at) = at else {
+                let sides: Vec<String> =
+                    cable.ends.iter().map(|end| format!("`{}`", end.side.as_deref().unwrap_or(&end.name))).collect();
+                return Err((nth, format!("the sides of {} are {}", cable.name, sides.join(" and "))));
+            };
+            if names[at].is_some() {
+                return Err((nth, "two ends can't be the same side".to_owned()));
+            }
+            names[at] = Some(name);
+        }
+        // an end that isn't named keeps the map's name; of two ends where one took the other's, they change places
+        let mut free: Vec<&str> =
+            cable.ends.iter().map(|end| end.name.as_str()).filter(|name| !names.contains(&Some(*name))).collect();
+        let mut filled = Vec::with_capacity(names.len());
+        for (name, end) in names.iter().zip(&cable.ends) {
+            filled.push(match name {
+                Some(name) => (*name).to_owned(),
+                None => {
+                    let at = free.iter().position(|other| *other == end.name).unwrap_or(0);
+                    if free.is_empty() { end.name.clone() } else { free.remove(at).to_owned() }
+                }
+            });
+        }
+        Ok(Self::new(cable, filled))
+    }
+
+    fn new(cable: &Arc<Cable>, names: Vec<String>) -> Self {
+        let texts: Vec<String> = cable
+            .points
+            .iter()
+            .map(|point| format!("{}.{}", names[point.end], cable.ends[point.end].connector.pins[point.pin].pin))
+            .collect();
+        EndNames { table: Table::new(&texts), names, texts, cable: Arc::clone(cable) }
+    }
+
+    /// A point as the netlist writes it.
+    #[must_use]
+    pub fn text(&self, point: u32) -> &str {
+        self.texts.get(point as usize).map_or("", String::as_str)
+    }
+
+    /// The name that the netlist gives an end.
+    #[must_use]
+    pub fn end(&self, end: usize) -> &str {
+        self.names.get(end).map_or("", String::as_str)
+    }
+}
+
+impl PointLookup for EndNames {
+    fn count(&self) -> usize {
+        self.texts.len()
+    }
+
+    fn find(&self, point: &str) -> Option<u32> {
+        self.table.find(point)
+    }
+
+    fn explain(&self, source: &Arc<Source>, point: Point) -> Problem {
+        let (end, pin) = (point.end(source), point.pin(source));
+        let Some(at) = self.names.iter().position(|name| name == end) else {
+            let names = self.names.iter().map(|name| format!("`{name}`")).collect::<Vec<_>>().join(" and ");
+            let problem = Problem::new(format!("{} has no end `{}`", self.cable.name, visible(end))).at(
+                source,
+                point.span,
+                format!("its ends are {names}"),
+            );
+            return problem.help(format!(
+                "say which side it is on a header line, as in `end {} {}`",
+                visible(end),
+                self.side_example()
+            ));
+        };
+        let connector = &self.cable.ends[at].connector;
+        let first = connector.pins.first().map_or("", |pin| pin.pin.as_str());
+        let last = connector.pins.iter().rev().find(|pin| pin.pin != "shell").map_or("", |pin| pin.pin.as_str());
+        let shell = if connector.find("shell").is_some() { " and shell" } else { "" };
+        let problem = Problem::new(format!("{} has no contact {}", connector.name, visible(pin))).at(
+            source,
+            point.span,
+            format!("its contacts are {first} to {last}{shell}"),
+        );
+        let near = connector.pins.iter().map(|known| known.pin.as_str()).find(|known| {
+            known.eq_ignore_ascii_case(pin) || known.trim_start_matches('0') == pin.trim_start_matches('0') && !pin.is_empty()
+        });
+        match near {
+            Some(known) => problem.help(format!("did you mean {end}.{known}? Pin names are text: case and leading zeros count")),
+            None => problem,
+        }
+    }
+}
+
+impl EndNames {
+    fn side_example(&self) -> &str {
+        self.cable.ends.first().map_or("A", |end| end.side.as_deref().unwrap_or(&end.name))
+    }
+}
+
+/// Finds short texts without hashing them as strings: eight bytes fit a machine word.
+#[derive(Debug)]
+struct Table {
+    slots: Vec<(u64, u32)>,
+    shift: u32,
+    long: HashMap<String, u32>,
+}
+
+/// Eight bytes of text as one number; zero stands for an empty slot, and no point is empty.
+fn key(text: &[u8]) -> Option<u64> {
+    if text.len() > 8 {
+        return None;
+    }
+    let mut word = [0; 8];
+    word[..text.len()].copy_from_slice(text);
+    Some(u64::from_le_bytes(word))
+}
+
+impl Table {
+    fn new(texts: &[String]) -> Self {
+        let bits = (texts.len() * 4).next_power_of_two().trailing_zeros().max(3);
+        let mut table = Table { slots: vec![(0, 0); 1 << bits], shift: 64 - bits, long: HashMap::new() };
+        for (number, text) in texts.iter().enumerate() {
+            let number = u32::try_from(number).unwrap_or(u32::MAX);
+            let Some(key) = key(text.as_bytes()) else {
+                table.long.insert(text.clone(), number);
+                continue;
+            };
+            let mut at = table.slot(key);
+            while table.slots[at].0 != 0 {
+                at = (at + 1) % table.slots.len();
+            }
+            table.slots[at] = (key, number);
+        }
+        table
+    }
+
+    fn slot(&self, key: u64) -> usize {
+        usize::try_from(key.wrapping_mul(0x9e37_79b9_7f4a_7c15) >> self.shift).unwrap_or(0)
+    }
+
+    fn find(&self, text: &str) -> Option<u32> {
+        let Some(key) = key(text.as_bytes()) else { return self.long.get(text).copied() };
+        let mut at = self.slot(key);
+        loop {
+            let (known, number) = self.slots[at];
+            if known == key {
+                return (key != 0).then_some(number);
+            }
+            if known == 0 {
+                return None;
+            }
+            at = (at + 1) % self.slots.len();
+        }
+    }
+}

@@ -1,0 +1,19 @@
+//! Connectors and cables: what joins what, as the published standards say.
+//!
+//! A TOML file is read twice: as written ([`raw`]), where every value keeps its span, and then checked, where every
+//! problem is collected and shown at its place. The rest of the crate sees only what was checked.
+
+mod cable;
+mod catalogue;
+mod connector;
+mod lookup;
+mod raw;
+mod role;
+mod sample;
+
+pub use cable::{Cable, End, Group, Link, MapPoint, Pairing, Part, Unconnected};
+pub use catalogue::{Catalogue, cable_names, connector_names};
+pub use connector::{Connector, Function, Pin, Provenance};
+pub use lookup::EndNames;
+pub use role::Role;
+pub use sample::sound_netlist;

@@ -1,0 +1,117 @@
+//! The catalogue, and one map as a table with its sources.
+
+use std::fmt::Write as _;
+
+use crate::pinmap::{Cable, Catalogue, Pairing, cable_names};
+
+/// The catalogue: a line a cable.
+#[must_use]
+pub fn catalogue_table(catalogue: &mut Catalogue) -> String {
+    let names: Vec<&str> = cable_names().collect();
+    let width = names.iter().map(|name| name.len()).max().unwrap_or(0);
+    let mut out = String::new();
+    for name in names {
+        let title = catalogue.cable(name, std::path::Path::new("")).map_or_else(|_| String::new(), |cable| cable.title.clone());
+        let _ = writeln!(out, "{name:width$}  {title}");
+    }
+    out
+}
+
+/// One map: its ends, its conductors, what must be left alone, its parts, its known miswirings and its sources.
+#[must_use]
+pub fn map_page(cable: &Cable) -> String {
+    let mut out = format!("{}: {}\nStandard: {}\n", cable.name, cable.title, cable.standard);
+    for end in &cable.ends {
+        let side = end.side.as_ref().map(|side| format!(", {side}")).unwrap_or_default();
+        let _ = writeln!(out, "End {}{side}: {}", end.name, end.connector.title);
+    }
+    out.push('\n');
+    let rows = cable.links.iter().map(|link| {
+        let points: Vec<&str> = link.points.iter().map(|point| cable.text(*point)).collect();
+        let mut remarks: Vec<String> = Vec::new();
+        let function = cable.function(link.points[0]);
+        if let Some(pair) = &function.pair {
+            remarks.push(format!("pair {pair}"));
+        } else {
+            remarks.push(function.role.words().to_owned());
+        }
+        if link.when_screened {
+            remarks.push("only in a screened cable".to_owned());
+        } else if link.optional {
+            remarks.push("may be missing".to_owned());
+        }
+        if let Some(group) = link.group {
+            remarks.push(format!("may be commoned ({})", cable.groups[group].name));
+        }
+        let sources = sources(&link.provenance.checked, link.provenance.from_memory);
+        [points.join(" "), link.signal.clone(), remarks.join(", "), sources]
+    });
+    table(&mut out, ["points", "signal", "what it is", "sources"], rows.collect());
+    if !cable.unconnected.is_empty() {
+        out.push_str("\nTo be left unconnected\n");
+        let rows = cable.unconnected.iter().map(|rule| {
+            let signal = cable.function(rule.point).name.clone();
+            let sources = sources(&rule.provenance.checked, rule.provenance.from_memory);
+            [cable.text(rule.point).to_owned(), signal, rule.why.clone(), sources]
+        });
+        table(&mut out, ["point", "signal", "why", "sources"], rows.collect());
+    }
+    if !cable.parts.is_empty() {
+        out.push_str("\nParts in the plugs\n");
+        let rows = cable.parts.iter().map(|part| {
+            let value = part.value.map(|value| value.short()).unwrap_or_default();
+            let what = format!("{} {value}{}", part.kind.word(), if part.optional { ", may be missing" } else { "" });
+            let points = format!("{} {}", cable.text(part.points[0]), cable.text(part.points[1]));
+            [points, what, part.why.clone(), sources(&part.provenance.checked, part.provenance.from_memory)]
+        });
+        table(&mut out, ["points", "part", "why", "sources"], rows.collect());
+    }
+    for group in &cable.groups {
+        let pairing = match group.pairing {
+            Pairing::Own => "where they are not commoned, each must reach its own partner",
+            Pairing::Any => "each must reach some contact of the group at every other end",
+        };
+        let _ = writeln!(out, "\nGroup {}: {}; {pairing}", group.name, group.why);
+    }
+    if !cable.notes.is_empty() {
+        out.push_str("\nKnown miswirings\n");
+        for note in &cable.notes {
+            let _ = writeln!(out, "- {note}");
+        }
+    }
+    out.push_str("\nSources\n");
+    for (key, text) in &cable.sources {
+        let _ = writeln!(out, "- {key}: {text}");
+    }
+    out.push_str("- mem: from memory or derived, no published table seen\n");
+    out
+}
+
+fn sources(checked: &[String], from_memory: bool) -> String {
+    let mut keys = checked.to_vec();
+    if from_memory {
+        keys.push("mem".to_owned());
+    }
+    keys.join(" ")
+}
+
+/// Columns as wide as their widest entry; the last one is left ragged.
+fn table<const N: usize>(out: &mut String, heading: [&str; N], rows: Vec<[String; N]>) {
+    let mut widths = heading.map(|word| word.chars().count());
+    for row in &rows {
+        for (width, cell) in widths.iter_mut().zip(row) {
+            *width = (*width).max(cell.chars().count());
+        }
+    }
+    let mut line = |cells: [&str; N]| {
+        let mut text = String::new();
+        for (cell, width) in cells.iter().zip(widths) {
+            let _ = write!(text, "{cell:width$}  ");
+        }
+        let _ = writeln!(out, "{}", text.trim_end());
+    };
+    line(heading);
+    for row in &rows {
+        line(std::array::from_fn(|at| row[at].as_str()));
+    }
+}

@@ -1,0 +1,30 @@
+//! Reports: one model of what was found, and a file per format.
+
+mod json;
+mod maps;
+mod model;
+mod terminal;
+
+pub use json::{JsonReport, schema};
+pub use maps::{catalogue_table, map_page};
+pub use model::{ErrorReport, FindingReport, LabelReport, Report, Summary, UnitEntry, error, unit};
+pub use terminal::{Terminal, problem_text};
+
+use std::io;
+
+use crate::verify::{Batch, Outcome};
+
+/// A report that takes the verdicts as they come.
+pub trait Writer {
+    /// Takes one part of a file.
+    ///
+    /// # Errors
+    /// Where the output can't be written.
+    fn batch(&mut self, file: &str, batch: &Batch) -> io::Result<()>;
+
+    /// Closes the report.
+    ///
+    /// # Errors
+    /// Where the output can't be written.
+    fn finish(&mut self, outcome: &Outcome) -> io::Result<()>;
+}

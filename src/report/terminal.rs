@@ -1,0 +1,234 @@
+//! The report for people, drawn by miette: findings with the lines that show them.
+
+use std::collections::BTreeMap;
+use std::fmt;
+use std::io::{self, Write};
+use std::sync::Arc;
+
+use miette::{Diagnostic, GraphicalReportHandler, GraphicalTheme, LabeledSpan, SourceCode};
+
+use crate::finding::{Finding, Label, Problem, Severity};
+use crate::text::{Source, visible};
+use crate::verify::{Batch, NotShown, Outcome, UnitReport};
+
+use super::Writer;
+
+/// Width of the drawn findings, in columns.
+const WIDTH: usize = 100;
+
+/// Writes the report for people.
+pub struct Terminal<W: Write> {
+    out: W,
+    handler: GraphicalReportHandler,
+    not_shown: BTreeMap<Vec<&'static str>, usize>,
+}
+
+impl<W: Write> Terminal<W> {
+    /// A report that goes to `out`, with or without colour.
+    pub fn new(out: W, colour: bool) -> Self {
+        Terminal { out, handler: handler(colour), not_shown: BTreeMap::new() }
+    }
+
+    fn unit(&mut self, report: &UnitReport) -> io::Result<()> {
+        let name = report.unit.as_deref().map_or_else(|| "(one unit)".into(), visible);
+        let count = match report.findings.len() {
+            0 => String::new(),
+            1 => ", 1 finding".to_owned(),
+            n => format!(", {n} findings"),
+        };
+        let hazard = if report.findings.iter().any(|finding| finding.hazard) { "  DO NOT CONNECT" } else { "" };
+        writeln!(self.out, "{name}  {}{count}{hazard}", report.verdict.word())?;
+        for finding in &report.findings {
+            let text = draw(&self.handler, &Drawn::finding(finding));
+            self.out.write_all(text.as_bytes())?;
+        }
+        if !report.findings.is_empty() {
+            writeln!(self.out)?;
+        }
+        self.close(report.not_shown);
+        Ok(())
+    }
+
+    fn close(&mut self, not_shown: NotShown) {
+        let words: Vec<&'static str> = not_shown.words().collect();
+        *self.not_shown.entry(words).or_default() += 1;
+    }
+}
+
+fn handler(colour: bool) -> GraphicalReportHandler {
+    let theme = if colour { GraphicalTheme::unicode() } else { GraphicalTheme::unicode_nocolor() };
+    GraphicalReportHandler::new_themed(theme).with_links(false).with_context_lines(0).with_width(WIDTH)
+}
+
+fn draw(handler: &GraphicalReportHandler, drawn: &Drawn) -> String {
+    let mut text = String::new();
+    if handler.render_report(&mut text, drawn).is_err() {
+        text = format!("  {}\n", drawn.message);
+    }
+    // miette pads lines to the width of its frame; trailing blanks help nobody
+    let mut clean = String::with_capacity(text.len());
+    for line in text.lines() {
+        clean.push_str(line.trim_end());
+        clean.push('\n');
+    }
+    clean
+}
+
+impl<W: Write> Writer for Terminal<W> {
+    fn batch(&mut self, _file: &str, batch: &Batch) -> io::Result<()> {
+        for report in &batch.reports {
+            self.unit(report)?;
+        }
+        for problem in &batch.problems {
+            let text = draw(&self.handler, &Drawn::problem(problem));
+            self.out.write_all(text.as_bytes())?;
+        }
+        Ok(())
+    }
+
+    fn finish(&mut self, outcome: &Outcome) -> io::Result<()> {
+        let count = |n: usize, one: &str, many: &str| format!("{n} {}", if n == 1 { one } else { many });
+        writeln!(
+            self.out,
+            "{}: {}, {}, {} inconclusive",
+            count(outcome.units(), "unit", "units"),
+            count(outcome.conforms, "conforms", "conform"),
+            count(outcome.fails, "fails", "fail"),
+            outcome.inconclusive,
+        )?;
+        if outcome.unjudged > 0 || outcome.problems > 0 {
+            writeln!(
+                self.out,
+                "{}; {} without a verdict",
+                count(outcome.problems, "problem in the input", "problems in the input"),
+                count(outcome.unjudged, "unit", "units"),
+            )?;
+        }
+        let one = self.not_shown.len() == 1;
+        for (words, units) in &self.not_shown {
+            let which = if one { String::new() } else { format!(" ({})", count(*units, "unit", "units")) };
+            writeln!(self.out, "Not shown by this evidence{which}: {}", words.join(", "))?;
+        }
+        self.out.flush()
+    }
+}
+
+/// A problem of the input as text, for the error stream.
+#[must_use]
+pub fn problem_text(problem: &Problem, colour: bool) -> String {
+    draw(&handler(colour), &Drawn::problem(problem))
+}
+
+/// A finding or a problem in the terms of miette: labels in one source, and the rest as related notes.
+#[derive(Debug)]
+struct Drawn {
+    code: Option<&'static str>,
+    message: String,
+    help: Option<String>,
+    severity: miette::Severity,
+    source: Option<Arc<Source>>,
+    labels: Vec<LabeledSpan>,
+    related: Vec<Drawn>,
+}
+
+impl Drawn {
+    fn finding(finding: &Finding) -> Self {
+        let mut help = Vec::new();
+        for (word, text) in [("why", &finding.why), ("repair", &finding.remedy), ("source", &finding.source)] {
+            if !text.is_empty() {
+                help.push(format!("{word}: {text}"));
+            }
+        }
+        let severity = match finding.severity {
+            Severity::Fail => miette::Severity::Error,
+            Severity::Caution => miette::Severity::Warning,
+            Severity::Note => miette::Severity::Advice,
+        };
+        Self::new(Some(finding.code.text()), &finding.message, Some(help.join("\n")), severity, &finding.labels)
+    }
+
+    fn problem(problem: &Problem) -> Self {
+        Self::new(None, &problem.message, problem.help.clone(), miette::Severity::Error, &problem.labels)
+    }
+
+    fn new(
+        code: Option<&'static str>,
+        message: &str,
+        help: Option<String>,
+        severity: miette::Severity,
+        labels: &[Label],
+    ) -> Self {
+        // labels go by source: the first one's with the message, each other's as a note of its own
+        let mut by_source: Vec<(&Arc<Source>, Vec<&Label>)> = Vec::new();
+        for label in labels {
+            match by_source.iter_mut().find(|(source, _)| Arc::ptr_eq(source, &label.source)) {
+                Some((_, list)) => list.push(label),
+                None => by_source.push((&label.source, vec![label])),
+            }
+        }
+        let mut groups = by_source.into_iter();
+        let first = groups.next();
+        let related = groups
+            .map(|(source, labels)| Drawn {
+                code: None,
+                message: format!("see {}", source.name()),
+                help: None,
+                severity: miette::Severity::Advice,
+                source: Some(Arc::clone(source)),
+                labels: spans(&labels),
+                related: Vec::new(),
+            })
+            .collect();
+        Drawn {
+            code,
+            message: visible(message).into_owned(),
+            help,
+            severity,
+            source: first.as_ref().map(|(source, _)| Arc::clone(source)),
+            labels: first.map(|(_, labels)| spans(&labels)).unwrap_or_default(),
+            related,
+        }
+    }
+}
+
+fn spans(labels: &[&Label]) -> Vec<LabeledSpan> {
+    labels
+        .iter()
+        .map(|label| {
+            let text = visible(&label.text).into_owned();
+            LabeledSpan::new(Some(text), label.span.start as usize, label.span.len as usize)
+        })
+        .collect()
+}
+
+impl fmt::Display for Drawn {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        f.write_str(&self.message)
+    }
+}
+
+impl std::error::Error for Drawn {}
+
+impl Diagnostic for Drawn {
+    fn code<'a>(&'a self) -> Option<Box<dyn fmt::Display + 'a>> {
+        self.code.map(|code| Box::new(code) as Box<dyn fmt::Display>)
+    }
+    fn severity(&self) -> Option<miette::Severity> {
+        Some(self.severity)
+    }
+    fn help<'a>(&'a self) -> Option<Box<dyn fmt::Display + 'a>> {
+        self.help.as_ref().map(|help| Box::new(help) as Box<dyn fmt::Display>)
+    }
+    fn source_code(&self) -> Option<&dyn SourceCode> {
+        self.source.as_deref().map(|source| source as &dyn SourceCode)
+    }
+    fn labels(&self) -> Option<Box<dyn Iterator<Item = LabeledSpan> + '_>> {
+        if self.labels.is_empty() { None } else { Some(Box::new(self.labels.iter().cloned())) }
+    }
+    fn related<'a>(&'a self) -> Option<Box<dyn Iterator<Item = &'a dyn Diagnostic> + 'a>> {
+        if self.related.is_empty() {
+            return None;
+        }
+        Some(Box::new(self.related.iter().map(|related| related as &dyn Diagnostic)))
+    }
+}

@@ -1,0 +1,46 @@
+//! Control characters from a file must not reach the terminal as they are.
+
+use std::borrow::Cow;
+
+/// The text with every control character spelled as its Unicode escape, for use inside a message.
+///
+/// ```
+/// assert_eq!(backshell::text::visible("R7\u{1b}[2J"), "R7\\u{1b}[2J");
+/// ```
+#[must_use]
+pub fn visible(text: &str) -> Cow<'_, str> {
+    if !text.chars().any(is_unsafe) {
+        return Cow::Borrowed(text);
+    }
+    let mut out = String::with_capacity(text.len() + 8);
+    for c in text.chars() {
+        if is_unsafe(c) {
+            out.extend(c.escape_unicode());
+        } else {
+            out.push(c);
+        }
+    }
+    Cow::Owned(out)
+}
+
+/// Replaces the control characters of a snippet, byte for byte, so that offsets into it stay true.
+///
+/// Line ends and tabs stay. C1 controls (two bytes in UTF-8) become two question marks.
+pub fn blank_controls(bytes: &mut [u8]) {
+    let mut i = 0;
+    while i < bytes.len() {
+        let b = bytes[i];
+        if (b < 0x20 && !matches!(b, b'\n' | b'\t' | b'\r')) || b == 0x7f {
+            bytes[i] = b'?';
+        } else if b == 0xc2 && bytes.get(i + 1).is_some_and(|next| *next < 0xa0) {
+            bytes[i] = b'?';
+            bytes[i + 1] = b'?';
+        }
+        i += 1;
+    }
+}
+
+/// Control characters, and the marks that turn the direction of writing.
+fn is_unsafe(c: char) -> bool {
+    c.is_control() || matches!(c, '\u{202a}'..='\u{202e}' | '\u{2066}'..='\u{2069}')
+}

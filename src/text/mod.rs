@@ -1,0 +1,11 @@
+//! Files as text: byte spans, the line table, and the escaping of control characters.
+//!
+//! The rest of the crate keeps only byte offsets. Lines and columns are worked out here, once a file and on demand.
+
+mod escape;
+mod source;
+mod span;
+
+pub use escape::{blank_controls, visible};
+pub use source::{Position, Source};
+pub use span::Span;

@@ -1,0 +1,244 @@
+//! One unit on the table: its facts, its cable, its nets, and the words for them.
+
+use std::cell::OnceCell;
+use std::collections::BTreeMap;
+
+use crate::finding::{Code, Finding, Label, Severity};
+use crate::graph::{Nets, Paths};
+use crate::netlist::{Bound, Fact, FactKind, Netlist, Unit};
+use crate::pinmap::{Cable, EndNames, Link, Provenance, Role};
+
+use super::given::Given;
+use super::trouble::Trouble;
+
+/// Everything that a check may look at. A check adds findings and changes nothing.
+#[derive(Debug)]
+pub struct Case<'a> {
+    /// The netlist that the unit is in.
+    pub netlist: &'a Netlist,
+    /// The unit.
+    pub unit: &'a Unit,
+    /// Its header lines.
+    pub given: Given<'a>,
+    /// The cable that it must conform to.
+    pub cable: &'a Cable,
+    /// How the netlist names the ends.
+    pub ends: &'a EndNames,
+    /// Its points and joins.
+    pub bound: &'a Bound,
+    /// The nets that it must have.
+    pub wanted: &'a Nets,
+    /// The nets that it has.
+    pub measured: &'a Nets,
+    /// What is wrong with its conductors.
+    pub troubles: Vec<Trouble>,
+    paths: OnceCell<Paths>,
+}
+
+impl<'a> Case<'a> {
+    #[allow(clippy::too_many_arguments)]
+    pub(super) fn new(
+        netlist: &'a Netlist,
+        unit: &'a Unit,
+        given: Given<'a>,
+        cable: &'a Cable,
+        ends: &'a EndNames,
+        bound: &'a Bound,
+        wanted: &'a Nets,
+        measured: &'a Nets,
+        troubles: Vec<Trouble>,
+    ) -> Self {
+        Case { netlist, unit, given, cable, ends, bound, wanted, measured, troubles, paths: OnceCell::new() }
+    }
+
+    /// The facts of the unit.
+    #[must_use]
+    pub fn facts(&self) -> &'a [Fact] {
+        self.netlist.facts_of(self.unit)
+    }
+
+    /// Whether the unit has `pair` lines.
+    #[must_use]
+    pub fn unit_has_pairs(&self) -> bool {
+        self.facts().iter().any(|fact| matches!(fact.kind, FactKind::Pair { .. }))
+    }
+
+    /// The contacts of a wanted net.
+    #[must_use]
+    pub fn net(&self, net: u32) -> Vec<u32> {
+        (0..).zip(self.wanted.labels()).filter(|(_, of)| **of == net).map(|(point, _)| point).collect()
+    }
+
+    /// A contact as the netlist writes it.
+    #[must_use]
+    pub fn point(&self, point: u32) -> &str {
+        self.ends.text(point)
+    }
+
+    /// Contacts as the netlist writes them.
+    #[must_use]
+    pub fn list(&self, points: &[u32]) -> String {
+        points.iter().map(|point| self.point(*point)).collect::<Vec<_>>().join(" ")
+    }
+
+    /// The signal of a contact.
+    #[must_use]
+    pub fn signal(&self, point: u32) -> &str {
+        &self.cable.function(point).name
+    }
+
+    /// A wanted net in words: `A.1 to B.12 (ML0+)`.
+    #[must_use]
+    pub fn conductor(&self, net: u32) -> String {
+        let points = self.net(net);
+        let signal = self.link_of(net).map_or_else(|| self.signal(net), |link| link.signal.as_str());
+        match points[..] {
+            [a] => format!("{} ({signal})", self.point(a)),
+            [a, b] => format!("{} to {} ({signal})", self.point(a), self.point(b)),
+            _ => format!("the {signal} net ({} contacts)", points.len()),
+        }
+    }
+
+    /// The first conductor of the map that lies in a wanted net.
+    #[must_use]
+    pub fn link_of(&self, net: u32) -> Option<&'a Link> {
+        self.cable
+            .links
+            .iter()
+            .find(|link| self.wanted.of(link.points[0]) == net && self.wanted.same(link.points[0], link.points[1]))
+    }
+
+    /// The roles of the contacts of a wanted net.
+    pub fn roles(&self, net: u32) -> impl Iterator<Item = Role> {
+        self.net(net).into_iter().map(|point| self.cable.role(point))
+    }
+
+    /// Whether a wanted net has a contact of that role.
+    #[must_use]
+    pub fn has_role(&self, net: u32, role: Role) -> bool {
+        self.roles(net).any(|of| of == role)
+    }
+
+    /// Whether a contact is one that must be left alone.
+    #[must_use]
+    pub fn is_alone(&self, net: u32) -> bool {
+        self.net(net).len() == 1
+    }
+
+    /// The pair that a contact belongs to.
+    #[must_use]
+    pub fn pair(&self, point: u32) -> &str {
+        self.cable.function(point).pair.as_deref().unwrap_or_default()
+    }
+
+    /// The joins that lead from some contacts to others.
+    #[must_use]
+    pub fn between(&self, from: &[u32], to: &[u32]) -> Vec<u32> {
+        let joins = || self.bound.joins.iter().map(|join| (join.a, join.b, join.fact));
+        self.paths.get_or_init(|| Paths::new(self.cable.points.len(), joins())).between(from, to)
+    }
+
+    // ---------------------------------------------------------------------------------------- labels
+
+    /// A label on a fact.
+    #[must_use]
+    pub fn at(&self, fact: u32, text: impl Into<String>) -> Label {
+        let span = self.netlist.facts.get(fact as usize).map_or(self.unit.line, |fact| fact.span);
+        Label::new(&self.netlist.source, span, text)
+    }
+
+    /// Labels on the lines that show where contacts are: one a line, with those of its contacts that matter.
+    ///
+    /// Contacts that no line names are shown at the unit itself: with all points probed, they are open.
+    #[must_use]
+    pub fn shown(&self, points: &[u32], say: impl Fn(&[u32], bool) -> String) -> Vec<Label> {
+        let mut lines: BTreeMap<(u32, bool), Vec<u32>> = BTreeMap::new();
+        let mut unnamed = Vec::new();
+        for point in points {
+            let at = *point as usize;
+            match (self.bound.joined_at[at], self.bound.open_at[at]) {
+                (Some(fact), _) => lines.entry((fact, false)).or_default().push(*point),
+                (None, Some(fact)) => lines.entry((fact, true)).or_default().push(*point),
+                (None, None) => unnamed.push(*point),
+            }
+        }
+        let mut labels: Vec<Label> = lines.iter().map(|((fact, open), points)| self.at(*fact, say(points, *open))).collect();
+        if !unnamed.is_empty() {
+            let verb = if unnamed.len() == 1 { "isn't" } else { "aren't" };
+            let text = format!("{} {verb} named in this unit, so open", self.list(&unnamed));
+            labels.push(Label::new(&self.netlist.source, self.unit.line, text));
+        }
+        labels
+    }
+
+    /// A label on the map's entry for a conductor.
+    #[must_use]
+    pub fn required(&self, link: &Link) -> Label {
+        Label::new(&self.cable.file, link.span, "required here")
+    }
+
+    /// The labels on the map's entries for wanted nets: required, or to be left alone.
+    #[must_use]
+    pub fn map_labels(&self, nets: &[u32]) -> Vec<Label> {
+        nets.iter()
+            .filter_map(|net| match self.link_of(*net) {
+                Some(link) => Some(self.required(link)),
+                None => {
+                    self.cable.unconnected(*net).map(|rule| Label::new(&self.cable.file, rule.span, "to be left unconnected"))
+                }
+            })
+            .collect()
+    }
+
+    /// The source behind the map's entries for wanted nets.
+    #[must_use]
+    pub fn sources(&self, nets: &[u32]) -> String {
+        let mut words: Vec<String> = Vec::new();
+        for net in nets {
+            let provenance: Option<&Provenance> = self
+                .link_of(*net)
+                .map(|link| &link.provenance)
+                .or_else(|| self.cable.unconnected(*net).map(|rule| &rule.provenance));
+            if let Some(provenance) = provenance {
+                let said = provenance.words(&self.cable.sources);
+                if !words.contains(&said) {
+                    words.push(said);
+                }
+            }
+        }
+        if words.is_empty() {
+            return self.cable.standard.clone();
+        }
+        format!("{}; row: {}", self.cable.standard, words.join("; "))
+    }
+
+    // ---------------------------------------------------------------------------------------- findings
+
+    /// A finding about contacts, with the static facts of its code filled in.
+    #[must_use]
+    pub fn finding(&self, code: Code, points: &[u32], message: impl Into<String>) -> Finding {
+        let mut points = points.to_vec();
+        points.sort_unstable();
+        points.dedup();
+        let mut signals: Vec<String> = Vec::new();
+        for point in &points {
+            let signal = self.signal(*point);
+            if !signals.iter().any(|known| known == signal) {
+                signals.push(signal.to_owned());
+            }
+        }
+        Finding {
+            code,
+            severity: Severity::Fail,
+            hazard: false,
+            undecided: false,
+            message: message.into(),
+            points: points.iter().map(|point| self.point(*point).to_owned()).collect(),
+            signals,
+            labels: Vec::new(),
+            why: String::new(),
+            remedy: String::new(),
+            source: self.cable.standard.clone(),
+        }
+    }
+}

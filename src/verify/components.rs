@@ -1,0 +1,204 @@
+//! Parts inside the plugs.
+
+use crate::finding::{Code, Finding, Label, Severity, Sink};
+use crate::netlist::{ComponentKind, FactKind, Origin};
+use crate::pinmap::Part;
+use crate::units::{Bound, Quantity, Tolerance};
+
+use super::case::Case;
+
+/// A part that the netlist states.
+struct Stated {
+    kind: ComponentKind,
+    points: [u32; 2],
+    value: Option<Quantity>,
+    line: u32,
+}
+
+/// Reports `component.missing`, `component.value`, `component.unexpected` and `component.reversed`.
+pub(super) fn check(case: &Case<'_>, sink: &mut Sink) {
+    let mut stated: Vec<Stated> = Vec::new();
+    for (line, fact) in (case.unit.facts.start..).zip(case.facts()) {
+        if let (FactKind::Component { kind, figure, .. }, [a, b]) = (fact.kind, case.bound.numbers(fact)) {
+            let value = figure.and_then(|id| case.netlist.figure(id)).map(|figure| figure.quantity);
+            stated.push(Stated { kind, points: [*a, *b], value, line });
+        }
+    }
+    let judged = !stated.is_empty() || case.given.origin() == Origin::Drawing;
+    let mut missing: Vec<&Part> = Vec::new();
+    for part in &case.cable.parts {
+        let same = |stated: &Stated| stated.kind == part.kind && same_place(case, part.points, stated.points);
+        match stated.iter().position(same) {
+            Some(at) => compare(case, part, &stated.remove(at), sink),
+            None if !part.optional => missing.push(part),
+            None => {}
+        }
+    }
+    for part in missing {
+        // the same kind of part with one leg right is that part, fitted to the wrong contact
+        let astray = stated.iter().position(|stated| stated.kind == part.kind && one_leg_right(case, part, stated));
+        let astray = astray.map(|at| stated.remove(at));
+        sink.report(missing_finding(case, part, astray.as_ref(), judged));
+    }
+    for extra in &stated {
+        sink.report(unexpected(case, extra));
+    }
+}
+
+/// Whether two places are the same: between the same wanted nets. A diode's direction is looked at later.
+fn same_place(case: &Case<'_>, wanted: [u32; 2], found: [u32; 2]) -> bool {
+    let nets = |points: [u32; 2]| {
+        let mut nets = points.map(|point| case.wanted.of(point));
+        nets.sort_unstable();
+        nets
+    };
+    nets(wanted) == nets(found)
+}
+
+fn one_leg_right(case: &Case<'_>, part: &Part, stated: &Stated) -> bool {
+    part.points.iter().any(|wanted| stated.points.iter().any(|found| case.wanted.same(*wanted, *found)))
+}
+
+fn compare(case: &Case<'_>, part: &Part, stated: &Stated, sink: &mut Sink) {
+    if part.kind == ComponentKind::Diode {
+        if !case.wanted.same(part.points[0], stated.points[0]) {
+            let message = format!(
+                "the diode between {} and {} points the wrong way",
+                case.point(part.points[0]),
+                case.point(part.points[1])
+            );
+            let mut finding = about(case, Code::ComponentReversed, part, message);
+            finding.labels.insert(0, case.at(stated.line, format!("anode on {}", case.point(stated.points[0]))));
+            finding.remedy = "turn the diode round, or replace the plug, then measure it again in both directions".to_owned();
+            sink.report(finding);
+        }
+        return;
+    }
+    let (Some(wanted), Some(found)) = (part.value, stated.value) else { return };
+    let fit = fit(&wanted, &found);
+    if fit == Fit::Inside {
+        return;
+    }
+    // a drawing must keep its whole tolerance inside; a measurement can be too blunt to tell
+    let undecided = fit == Fit::Edge && case.given.origin() == Origin::Measured;
+    let message = format!(
+        "the {} between {} and {} is {}; it must be {}{}",
+        part.kind.word(),
+        case.point(part.points[0]),
+        case.point(part.points[1]),
+        found.short(),
+        wanted.short(),
+        if undecided { ", and the measurement is too blunt to tell" } else { "" }
+    );
+    let mut finding = about(case, Code::ComponentValue, part, message);
+    if undecided {
+        finding.severity = Severity::Caution;
+        finding.undecided = true;
+    }
+    finding.labels.insert(0, case.at(stated.line, found.short()));
+    finding.remedy = "replace the plug or the part; where the reading is odd, measure with the far end free and both \
+                      directions, then test the whole cable again"
+        .to_owned();
+    sink.report(finding);
+}
+
+/// How a stated value lies to the wanted one.
+#[derive(Clone, Copy, PartialEq, Eq)]
+enum Fit {
+    /// Inside, with all of its own tolerance.
+    Inside,
+    /// Its tolerance reaches over the edge.
+    Edge,
+    /// Outside, with all of its own tolerance.
+    Outside,
+}
+
+fn fit(wanted: &Quantity, found: &Quantity) -> Fit {
+    let spread = |quantity: &Quantity| match quantity.tolerance {
+        Some(Tolerance::Percent(percent)) => quantity.value * percent / 100.0,
+        Some(Tolerance::Absolute(value)) => value,
+        None => 0.0,
+    };
+    // a part at the very edge is inside: the edge itself is computed, with its rounding
+    let edge = spread(wanted) * (1.0 + 1e-9);
+    let off = (found.value - wanted.value).abs();
+    if found.bound != Bound::Exact || off - spread(found) > edge {
+        Fit::Outside
+    } else if off + spread(found) <= edge {
+        Fit::Inside
+    } else {
+        Fit::Edge
+    }
+}
+
+fn missing_finding(case: &Case<'_>, part: &Part, astray: Option<&Stated>, judged: bool) -> Finding {
+    let value = part.value.map(|value| format!(" of {}", value.short())).unwrap_or_default();
+    let place = format!("{} and {}", case.point(part.points[0]), case.point(part.points[1]));
+    let what = format!("the {}{value} between {place}", part.kind.word());
+    let message = match (astray, judged) {
+        (Some(stated), _) => {
+            format!("{what} is fitted between {} and {} instead", case.point(stated.points[0]), case.point(stated.points[1]))
+        }
+        (None, true) => format!("{what} is missing"),
+        (None, false) => format!("{what} was not measured"),
+    };
+    let mut finding = about(case, Code::ComponentMissing, part, message);
+    match astray {
+        Some(stated) => {
+            finding.labels.insert(0, case.at(stated.line, "found here"));
+            let mut more: Vec<String> = stated.points.iter().map(|point| case.point(*point).to_owned()).collect();
+            more.retain(|point| !finding.points.contains(point));
+            finding.points.extend(more);
+            finding.remedy = "replace the plug, or move the part to its contact, then measure it again".to_owned();
+        }
+        None => {
+            finding.labels.insert(0, Label::new(&case.netlist.source, case.unit.line, "not stated in this unit"));
+            finding.remedy = if judged {
+                "replace the plug, or fit the part, then measure it from contact to contact".to_owned()
+            } else {
+                format!("measure between {place} with the far end free, and add the line `{}`", example(case, part))
+            };
+        }
+    }
+    if astray.is_none() && !judged {
+        finding.severity = Severity::Caution;
+        finding.undecided = true;
+    }
+    finding
+}
+
+/// The netlist line that would state a part.
+fn example(case: &Case<'_>, part: &Part) -> String {
+    let value = part.value.map(|value| format!(" {}", Quantity { tolerance: None, ..value }.short())).unwrap_or_default();
+    format!("{} {} {}{value}", part.kind.word(), case.point(part.points[0]), case.point(part.points[1]))
+}
+
+fn unexpected(case: &Case<'_>, stated: &Stated) -> Finding {
+    let value = stated.value.map(|value| format!(" of {}", value.short())).unwrap_or_default();
+    let message = format!(
+        "a {}{value} between {} and {}, where a sound cable has none",
+        stated.kind.word(),
+        case.point(stated.points[0]),
+        case.point(stated.points[1])
+    );
+    let mut finding = case.finding(Code::ComponentUnexpected, &stated.points, message);
+    finding.labels = vec![case.at(stated.line, "this part")];
+    finding.why = "a part that the map doesn't know changes what the devices read from these contacts: role, current, \
+                   termination or level"
+        .to_owned();
+    finding.remedy = "find out why it is there before it meets equipment; a plain plug has no such part".to_owned();
+    finding.source.clone_from(&case.cable.standard);
+    finding
+}
+
+fn about(case: &Case<'_>, code: Code, part: &Part, message: String) -> Finding {
+    let mut finding = case.finding(code, &part.points, message);
+    finding.labels = vec![Label::new(&case.cable.file, part.span, "required here")];
+    finding.why = if part.why.is_empty() {
+        "the devices read the kind of cable, its role or its current from this part".to_owned()
+    } else {
+        part.why.clone()
+    };
+    finding.source = format!("{}; row: {}", case.cable.standard, part.provenance.words(&case.cable.sources));
+    finding
+}

@@ -1,0 +1,110 @@
+//! What was said about a unit: its own header lines, or else those of the file.
+
+use std::sync::Arc;
+
+use crate::finding::Label;
+use crate::netlist::{EndSetting, Netlist, Origin, Scope, Setting, Settings, Unit};
+use crate::text::{Source, Span};
+
+/// The header lines of a file with the text that they stand in.
+///
+/// A long file is read in parts, and only the first holds the header.
+#[derive(Clone, Debug)]
+pub struct Head {
+    /// The text.
+    pub source: Arc<Source>,
+    /// The header lines.
+    pub settings: Settings,
+}
+
+impl Head {
+    /// The header of a netlist.
+    #[must_use]
+    pub fn of(netlist: &Netlist) -> Self {
+        Head { source: Arc::clone(&netlist.source), settings: netlist.head.clone() }
+    }
+}
+
+/// The header lines that hold for one unit.
+#[derive(Clone, Copy, Debug)]
+pub struct Given<'a> {
+    head: &'a Head,
+    own: Option<(&'a Arc<Source>, &'a Settings)>,
+}
+
+/// A header line with the text that it stands in.
+#[derive(Clone, Copy, Debug)]
+pub struct Said<'a, T> {
+    /// The value.
+    pub value: T,
+    /// The whole line.
+    pub line: Span,
+    /// The text.
+    pub source: &'a Arc<Source>,
+}
+
+impl<T> Said<'_, T> {
+    /// A label on the line.
+    #[must_use]
+    pub fn label(&self, text: impl Into<String>) -> Label {
+        Label::new(self.source, self.line, text)
+    }
+}
+
+impl<'a> Said<'a, Span> {
+    /// The word itself.
+    #[must_use]
+    pub fn text(&self) -> &'a str {
+        self.source.slice(self.value)
+    }
+}
+
+impl<'a> Given<'a> {
+    /// What holds for a unit.
+    #[must_use]
+    pub fn new(head: &'a Head, netlist: &'a Netlist, unit: &'a Unit) -> Self {
+        Given { head, own: unit.settings.as_deref().map(|own| (&netlist.source, own)) }
+    }
+
+    /// A header line: the unit's own, or else the file's.
+    pub fn get<T>(&self, pick: impl Fn(&'a Settings) -> Option<Setting<T>>) -> Option<Said<'a, T>> {
+        let own = self.own.and_then(|(source, settings)| pick(settings).map(|setting| (source, setting)));
+        let (source, setting) = own.or_else(|| pick(&self.head.settings).map(|setting| (&self.head.source, setting)))?;
+        Some(Said { value: setting.value, line: setting.line, source })
+    }
+
+    /// How far the netlist goes.
+    #[must_use]
+    pub fn scope(&self) -> Scope {
+        self.get(|settings| settings.scope).map_or_else(Scope::default, |said| said.value)
+    }
+
+    /// Where it comes from.
+    #[must_use]
+    pub fn origin(&self) -> Origin {
+        self.get(|settings| settings.origin).map_or_else(Origin::default, |said| said.value)
+    }
+
+    /// The `end` lines: the unit's own where it has any, or else the file's.
+    #[must_use]
+    pub fn ends(&self) -> (&'a Arc<Source>, &'a [EndSetting]) {
+        match self.own {
+            Some((source, settings)) if !settings.ends.is_empty() => (source, &settings.ends),
+            _ => (&self.head.source, &self.head.settings.ends),
+        }
+    }
+
+    /// Whether the cable's type names an overall screen.
+    ///
+    /// The designations of ISO/IEC 11801-1 (from memory) put the overall screen before the slash: `F/UTP`, `S/FTP`,
+    /// `SF/UTP`; `U/UTP` and `U/FTP` have none.
+    #[must_use]
+    pub fn names_overall_screen(&self) -> bool {
+        self.get(|settings| settings.kind).is_some_and(|said| {
+            said.text().split(|c: char| !c.is_ascii_alphanumeric() && c != '/').any(|word| {
+                word.split_once('/')
+                    .is_some_and(|(overall, pairs)| matches!(overall, "F" | "S" | "SF") && matches!(pairs, "UTP" | "FTP" | "STP"))
+            })
+        })
+    }
+}

@@ -1,0 +1,108 @@
+//! What one unit must look like: the cable's map, with the freedoms that it leaves settled by what was measured.
+
+use std::collections::BTreeMap;
+
+use crate::graph::Nets;
+use crate::pinmap::{Cable, Link, Pairing, Role};
+
+/// The nets that a unit must have.
+///
+/// Three freedoms of a map are settled in the unit's favour, and nothing else is:
+/// - an optional conductor is wanted exactly if any two of its points are joined (a tie inside one plug: those of its
+///   contacts that are joined);
+/// - conductors of a group that a plug may common are one wanted net where two of their contacts at one end are joined;
+/// - in a group whose pairing is free, each contact belongs to those that it reaches at another end, and those that reach
+///   none are wanted with their listed partner.
+#[must_use]
+pub fn wanted(cable: &Cable, measured: &Nets, screened: bool) -> Nets {
+    let mut joins = Vec::with_capacity(2 * cable.points.len());
+    for link in &cable.links {
+        if is_free(cable, link) {
+            continue;
+        }
+        if link.optional || (link.when_screened && !screened) {
+            optional(cable, link, measured, &mut joins);
+        } else {
+            chain(&link.points, &mut joins);
+        }
+    }
+    for group in 0..cable.groups.len() {
+        if cable.groups[group].pairing == Pairing::Any {
+            free_pairing(cable, group, measured, &mut joins);
+        }
+        common(cable, group, measured, &mut joins);
+    }
+    Nets::new(cable.points.len(), joins)
+}
+
+fn chain(points: &[u32], joins: &mut Vec<(u32, u32)>) {
+    joins.extend(points.windows(2).map(|pair| (pair[0], pair[1])));
+}
+
+/// Whether a link's partner isn't fixed: a ground of a group with free pairing. Shells always pair with shells.
+fn is_free(cable: &Cable, link: &Link) -> bool {
+    link.group.is_some_and(|group| cable.groups[group].pairing == Pairing::Any)
+        && link.points.iter().all(|point| cable.role(*point) != Role::Shell)
+}
+
+fn optional(cable: &Cable, link: &Link, measured: &Nets, joins: &mut Vec<(u32, u32)>) {
+    let first_end = cable.points[link.points[0] as usize].end;
+    let tie = link.points.iter().all(|point| cable.points[*point as usize].end == first_end);
+    let mut any = false;
+    for (nth, a) in link.points.iter().enumerate() {
+        for b in &link.points[nth + 1..] {
+            if measured.same(*a, *b) {
+                any = true;
+                joins.push((*a, *b));
+            }
+        }
+    }
+    if any && !tie {
+        chain(&link.points, joins);
+    }
+}
+
+/// Links of a group that are commoned in a plug become one net.
+fn common(cable: &Cable, group: usize, measured: &Nets, joins: &mut Vec<(u32, u32)>) {
+    let mut first: BTreeMap<(u32, usize), u32> = BTreeMap::new();
+    for link in cable.links.iter().filter(|link| link.group == Some(group)) {
+        for point in &link.points {
+            let end = cable.points[*point as usize].end;
+            let met = *first.entry((measured.of(*point), end)).or_insert(*point);
+            if met != *point {
+                joins.push((met, *point));
+            }
+        }
+    }
+}
+
+fn free_pairing(cable: &Cable, group: usize, measured: &Nets, joins: &mut Vec<(u32, u32)>) {
+    let links: Vec<&Link> = cable.links.iter().filter(|link| link.group == Some(group) && is_free(cable, link)).collect();
+    let end = |point: u32| cable.points[point as usize].end;
+    let mut by_net: BTreeMap<u32, Vec<u32>> = BTreeMap::new();
+    for point in links.iter().flat_map(|link| &link.points) {
+        by_net.entry(measured.of(*point)).or_default().push(*point);
+    }
+    let reaches = |point: u32| by_net[&measured.of(point)].iter().any(|other| end(*other) != end(point));
+    for points in by_net.values().filter(|points| reaches(points[0])) {
+        chain(points, joins);
+    }
+    // those that reach nothing: first with their listed partner, then with whoever is left at another end
+    let mut left: Vec<u32> = Vec::new();
+    for link in &links {
+        if link.points.iter().all(|point| !reaches(*point)) {
+            chain(&link.points, joins);
+        } else {
+            left.extend(link.points.iter().copied().filter(|point| !reaches(*point)));
+        }
+    }
+    left.sort_unstable();
+    while let Some(point) = left.first().copied() {
+        left.remove(0);
+        if let Some(at) = left.iter().position(|other| end(*other) != end(point)) {
+            joins.push((point, left.remove(at)));
+        } else if let Some(served) = by_net.values().filter(|points| reaches(points[0])).max_by_key(|points| points.len()) {
+            joins.push((point, served[0]));
+        }
+    }
+}

@@ -1,0 +1,533 @@
+//! A whole file, in parts: reading, checking and handing over the verdicts in the order of the file.
+//!
+//! A part ends just before a `unit` line, so that memory depends on the longest unit and not on the file. Parts are
+//! checked side by side on the machine's cores.
+
+use std::collections::{HashMap, HashSet, VecDeque};
+use std::fs::File;
+use std::hash::{BuildHasher, BuildHasherDefault, DefaultHasher};
+use std::io::{self, Read, Seek};
+use std::path::{Path, PathBuf};
+use std::sync::Arc;
+use std::sync::mpsc;
+use std::thread;
+
+use crate::finding::{Problem, Verdict};
+use crate::netlist::{Part, parse_part};
+use crate::text::{Source, Span, visible};
+
+use super::{Checker, Head, UnitReport};
+
+/// How large a part is, in bytes, before it is cut at the next `unit` line.
+const PART_BYTES: usize = 512 * 1024;
+
+/// What the caller may decide about a check.
+#[derive(Clone, Debug, Default)]
+pub struct Options {
+    /// The cable to check against, in place of what the netlist says.
+    pub cable: Option<String>,
+}
+
+/// The verdicts of one part of a file.
+#[derive(Debug)]
+pub struct Batch {
+    /// The text that the labels of these units lie in.
+    pub source: Arc<Source>,
+    /// The verdicts, in the order of the file.
+    pub reports: Vec<UnitReport>,
+    /// What could not be used.
+    pub problems: Vec<Problem>,
+    /// How many units have no verdict because of that.
+    pub unjudged: usize,
+}
+
+/// How a file came out.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+pub struct Outcome {
+    /// Units that conform.
+    pub conforms: usize,
+    /// Units that fail.
+    pub fails: usize,
+    /// Units that can't be decided.
+    pub inconclusive: usize,
+    /// Units without a verdict, since their input can't be used.
+    pub unjudged: usize,
+    /// Problems of the input.
+    pub problems: usize,
+}
+
+impl Outcome {
+    /// Units with a verdict.
+    #[must_use]
+    pub fn units(&self) -> usize {
+        self.conforms + self.fails + self.inconclusive
+    }
+
+    /// Adds another outcome.
+    pub fn add(&mut self, other: Outcome) {
+        self.conforms += other.conforms;
+        self.fails += other.fails;
+        self.inconclusive += other.inconclusive;
+        self.unjudged += other.unjudged;
+        self.problems += other.problems;
+    }
+
+    /// The exit status: 0 where every unit conforms, 1 where one fails or can't be decided, 2 where the input can't be
+    /// used.
+    #[must_use]
+    pub fn status(&self) -> u8 {
+        if self.problems > 0 || self.unjudged > 0 || self.units() == 0 { 2 } else { u8::from(self.fails + self.inconclusive > 0) }
+    }
+
+    fn of(batch: &Batch) -> Self {
+        let count = |verdict| batch.reports.iter().filter(|report| report.verdict == verdict).count();
+        Outcome {
+            conforms: count(Verdict::Conforms),
+            fails: count(Verdict::Fails),
+            inconclusive: count(Verdict::Inconclusive),
+            unjudged: batch.unjudged,
+            problems: batch.problems.len(),
+        }
+    }
+}
+
+/// Checks every unit of a text that is already in memory.
+pub fn check_text(name: &str, text: &str, options: &Options, mut each: impl FnMut(Batch)) -> Outcome {
+    let mut input = Input::Memory(io::Cursor::new(text.as_bytes().to_vec()));
+    check_input(name, Path::new(""), &mut input, options, &mut each)
+}
+
+/// Checks every unit of a file; `-` is the standard input.
+///
+/// Verdicts come in the order of the file, a part at a time; memory stays bounded however long the file is, but for the
+/// standard input, which is kept whole.
+pub fn check_file(path: &Path, options: &Options, mut each: impl FnMut(Batch)) -> Outcome {
+    let name = path.display().to_string();
+    match Input::open(path) {
+        Ok(mut input) => check_input(&name, path.parent().unwrap_or(Path::new("")), &mut input, options, &mut each),
+        Err(why) => {
+            let problem = Problem::new(format!("{}: {why}", visible(&name)));
+            hand_over(no_verdicts(&name, problem), &mut each)
+        }
+    }
+}
+
+/// A batch that only says why there is no verdict.
+fn no_verdicts(name: &str, problem: Problem) -> Batch {
+    Batch { source: Source::new(name, ""), reports: Vec::new(), problems: vec![problem], unjudged: 0 }
+}
+
+fn hand_over(batch: Batch, each: &mut impl FnMut(Batch)) -> Outcome {
+    let outcome = Outcome::of(&batch);
+    each(batch);
+    outcome
+}
+
+/// Where the bytes come from.
+enum Input {
+    File(File),
+    Memory(io::Cursor<Vec<u8>>),
+}
+
+impl Input {
+    fn open(path: &Path) -> Result<Self, String> {
+        if path == Path::new("-") {
+            let mut bytes = Vec::new();
+            io::stdin().lock().read_to_end(&mut bytes).map_err(|error| error.to_string())?;
+            return Ok(Input::Memory(io::Cursor::new(bytes)));
+        }
+        let file = File::open(path).map_err(|error| format!("can't be opened: {error}"))?;
+        let about = file.metadata().map_err(|error| format!("can't be read: {error}"))?;
+        if about.is_dir() {
+            return Err("is a folder; name a netlist in it".to_owned());
+        }
+        if about.is_file() {
+            return Ok(Input::File(file));
+        }
+        let mut bytes = Vec::new();
+        let mut file = file;
+        file.read_to_end(&mut bytes).map_err(|error| format!("can't be read: {error}"))?;
+        Ok(Input::Memory(io::Cursor::new(bytes)))
+    }
+
+    fn rewind(&mut self) -> io::Result<()> {
+        match self {
+            Input::File(file) => file.rewind(),
+            Input::Memory(bytes) => bytes.rewind(),
+        }
+    }
+}
+
+impl Read for Input {
+    fn read(&mut self, to: &mut [u8]) -> io::Result<usize> {
+        match self {
+            Input::File(file) => file.read(to),
+            Input::Memory(bytes) => bytes.read(to),
+        }
+    }
+}
+
+/// A piece of the file that holds whole units.
+struct Piece {
+    bytes: Vec<u8>,
+    offset: u64,
+    line: u64,
+    part: Part,
+}
+
+/// Cuts an input into pieces.
+struct Cutter<'i> {
+    input: &'i mut Input,
+    rest: Vec<u8>,
+    offset: u64,
+    line: u64,
+    first: bool,
+    done: bool,
+}
+
+impl<'i> Cutter<'i> {
+    fn new(input: &'i mut Input) -> Self {
+        Cutter { input, rest: Vec::new(), offset: 0, line: 0, first: true, done: false }
+    }
+
+    fn next(&mut self) -> io::Result<Option<Piece>> {
+        if self.done {
+            return Ok(None);
+        }
+        let mut bytes = std::mem::take(&mut self.rest);
+        let mut goal = PART_BYTES;
+        let part = loop {
+            let start = bytes.len();
+            if goal > start {
+                bytes.reserve_exact(goal - start);
+                (&mut *self.input).take((goal - start) as u64).read_to_end(&mut bytes)?;
+            }
+            if bytes.len() < goal {
+                self.done = true;
+                break if self.first { Part::Whole } else { Part::Later };
+            }
+            if let Some(at) = last_unit(&bytes, self.first) {
+                self.rest = bytes.split_off(at);
+                break if self.first { Part::First } else { Part::Later };
+            }
+            goal = bytes.len() * 2;
+        };
+        self.first = false;
+        let piece = Piece { offset: self.offset, line: self.line, part, bytes };
+        self.offset += piece.bytes.len() as u64;
+        self.line += memchr::memchr_iter(b'\n', &piece.bytes).count() as u64;
+        Ok(Some(piece))
+    }
+}
+
+/// Where the last `unit` line starts, if a whole unit lies before it.
+fn last_unit(bytes: &[u8], first: bool) -> Option<usize> {
+    let finder = memchr::memmem::FinderRev::new(b"unit");
+    let mut before = bytes.len();
+    let mut last = None;
+    while let Some(at) = finder.rfind(&bytes[..before]) {
+        if let Some(line) = unit_line(bytes, at) {
+            if !first {
+                return (line > 0).then_some(line);
+            }
+            if last.is_some() {
+                return last;
+            }
+            last = Some(line);
+        }
+        before = at;
+    }
+    None
+}
+
+/// The start of the line, where the word at this place is the keyword of a `unit` line.
+fn unit_line(bytes: &[u8], at: usize) -> Option<usize> {
+    let blank = |b: &u8| matches!(b, b' ' | b'\t' | b'\r');
+    let follows = bytes.get(at + 4).is_some_and(|b| blank(b));
+    let line = bytes[..at].iter().rposition(|b| *b == b'\n').map_or(0, |end| end + 1);
+    (follows && bytes[line..at].iter().all(|b| blank(b))).then_some(line)
+}
+
+/// Names are compared by a hash of 64 bits, so that a reel of a hundred thousand units costs little.
+fn name_hash(name: &[u8]) -> u64 {
+    BuildHasherDefault::<DefaultHasher>::default().hash_one(name)
+}
+
+/// The names that more than one unit has.
+#[derive(Default)]
+struct Names {
+    first: HashMap<u64, (u64, u64)>,
+    again: HashSet<u64>,
+}
+
+impl Names {
+    /// Takes note of the units of a piece.
+    fn scan(&mut self, piece: &Piece) {
+        let (mut counted_to, mut line) = (0, piece.line);
+        for at in memchr::memmem::find_iter(&piece.bytes, b"unit") {
+            let Some(start) = unit_line(&piece.bytes, at) else { continue };
+            line += memchr::memchr_iter(b'\n', &piece.bytes[counted_to..start]).count() as u64;
+            counted_to = start;
+            let end = memchr::memchr(b'\n', &piece.bytes[at..]).map_or(piece.bytes.len(), |end| at + end);
+            let hash = name_hash(written_name(&piece.bytes[at + 4..end]));
+            match self.first.entry(hash) {
+                std::collections::hash_map::Entry::Occupied(_) => {
+                    self.again.insert(hash);
+                }
+                std::collections::hash_map::Entry::Vacant(entry) => {
+                    entry.insert((piece.offset + start as u64, line));
+                }
+            }
+        }
+    }
+}
+
+/// The name on a `unit` line, without quotation marks and comment.
+fn written_name(rest: &[u8]) -> &[u8] {
+    let start = rest.iter().position(|b| !matches!(b, b' ' | b'\t' | b'\r')).unwrap_or(rest.len());
+    let rest = &rest[start..];
+    match rest.strip_prefix(b"\"") {
+        Some(quoted) => &quoted[..quoted.iter().position(|b| *b == b'"').unwrap_or(quoted.len())],
+        None => &rest[..rest.iter().position(|b| matches!(b, b' ' | b'\t' | b'\r' | b'#' | b'"')).unwrap_or(rest.len())],
+    }
+}
+
+fn check_input(name: &str, folder: &Path, input: &mut Input, options: &Options, each: &mut impl FnMut(Batch)) -> Outcome {
+    let unreadable = |error: io::Error| no_verdicts(name, Problem::new(format!("{}: can't be read: {error}", visible(name))));
+    let mut names = Names::default();
+    let mut cutter = Cutter::new(input);
+    let first = match cutter.next() {
+        Ok(Some(piece)) => piece,
+        Ok(None) => return Outcome::default(),
+        Err(error) => return hand_over(unreadable(error), each),
+    };
+    if first.bytes.iter().take(8192).any(|b| *b == 0) {
+        let problem = Problem::new(format!("{}: this is not a text file", visible(name)))
+            .help("a netlist is plain text in UTF-8; save a spreadsheet or a word processor's file as text first");
+        return hand_over(no_verdicts(name, problem), each);
+    }
+    names.scan(&first);
+    let mut worker = Worker::new(name, folder, options);
+    if cutter.done {
+        let head = worker.head(&first);
+        let batch = worker.check(first, head, &names);
+        return hand_over(or_empty(name, batch), each);
+    }
+    // a long file: first every name, then part after part
+    loop {
+        match cutter.next() {
+            Ok(Some(piece)) => names.scan(&piece),
+            Ok(None) => break,
+            Err(error) => return hand_over(unreadable(error), each),
+        }
+    }
+    if let Err(error) = input.rewind() {
+        return hand_over(unreadable(error), each);
+    }
+    let head = worker.head(&first);
+    let mut cutter = Cutter::new(input);
+    if let Err(error) = cutter.next() {
+        return hand_over(unreadable(error), each);
+    }
+    let mut outcome = hand_over(worker.check(first, Arc::clone(&head), &names), each);
+    let rest = side_by_side(
+        &mut cutter,
+        &head,
+        &names,
+        || Worker::new(name, folder, options),
+        |batch| {
+            let one = hand_over(batch, each);
+            outcome.add(one);
+        },
+    );
+    if let Err(error) = rest {
+        outcome.add(hand_over(unreadable(error), each));
+    }
+    outcome
+}
+
+/// A file without any unit is not a reel in order.
+fn or_empty(name: &str, mut batch: Batch) -> Batch {
+    if batch.reports.is_empty() && batch.problems.is_empty() && batch.unjudged == 0 {
+        batch.problems.push(
+            Problem::new(format!("{}: no unit and no fact in this file", visible(name)))
+                .help("a netlist needs a `cable` line, and lines such as `A.1 B.12`"),
+        );
+    }
+    batch
+}
+
+/// Checks the pieces on every core and gives the batches in their order; at most two pieces a core are in memory.
+fn side_by_side(
+    cutter: &mut Cutter<'_>,
+    head: &Arc<HeadLines>,
+    names: &Names,
+    new_worker: impl Fn() -> Worker + Sync,
+    mut each: impl FnMut(Batch),
+) -> io::Result<()> {
+    let cores = thread::available_parallelism().map_or(1, usize::from).min(16);
+    let (send, receive) = mpsc::channel::<(Piece, mpsc::SyncSender<Batch>)>();
+    let queue = Arc::new(std::sync::Mutex::new(receive));
+    thread::scope(|scope| {
+        for _ in 0..cores {
+            let queue = Arc::clone(&queue);
+            let new_worker = &new_worker;
+            scope.spawn(move || {
+                let mut worker = new_worker();
+                worker.silence();
+                loop {
+                    let job = match queue.lock() {
+                        Ok(queue) => queue.recv(),
+                        Err(_) => break,
+                    };
+                    let Ok((piece, to)) = job else { break };
+                    let batch = worker.check(piece, Arc::clone(head), names);
+                    if to.send(batch).is_err() {
+                        break;
+                    }
+                }
+            });
+        }
+        let mut waiting: VecDeque<mpsc::Receiver<Batch>> = VecDeque::new();
+        let result = loop {
+            match cutter.next() {
+                Ok(Some(piece)) => {
+                    let (to, from) = mpsc::sync_channel(1);
+                    if send.send((piece, to)).is_err() {
+                        break Ok(());
+                    }
+                    waiting.push_back(from);
+                }
+                Ok(None) => break Ok(()),
+                Err(error) => break Err(error),
+            }
+            if waiting.len() >= 2 * cores
+                && let Some(batch) = waiting.pop_front().and_then(|from| from.recv().ok())
+            {
+                each(batch);
+            }
+        };
+        drop(send);
+        for from in waiting {
+            if let Ok(batch) = from.recv() {
+                each(batch);
+            }
+        }
+        result
+    })
+}
+
+/// The header of a file, and whether it can be used.
+struct HeadLines {
+    head: Head,
+    broken: bool,
+}
+
+/// Checks pieces.
+struct Worker {
+    name: String,
+    checker: Checker,
+    later: bool,
+}
+
+impl Worker {
+    fn new(name: &str, folder: &Path, options: &Options) -> Self {
+        Worker { name: name.to_owned(), checker: Checker::new(PathBuf::from(folder), options.cable.clone()), later: false }
+    }
+
+    /// Problems of the header were reported with the first piece.
+    fn silence(&mut self) {
+        self.later = true;
+    }
+
+    fn head(&self, first: &Piece) -> Arc<HeadLines> {
+        let (text, _) = readable(&first.bytes);
+        // the header ends at the first unit; only that much is kept
+        let end = memchr::memmem::find_iter(text.as_bytes(), b"unit").find_map(|at| unit_line(text.as_bytes(), at));
+        let header = &text[..end.unwrap_or(text.len())];
+        let netlist = parse_part(&Source::new(self.name.clone(), header), Part::Whole);
+        let broken = netlist.head_broken;
+        Arc::new(HeadLines { head: Head::of(&netlist), broken })
+    }
+
+    fn check(&mut self, piece: Piece, head: Arc<HeadLines>, names: &Names) -> Batch {
+        let (text, bad) = readable(&piece.bytes);
+        drop(piece.bytes);
+        let source = Source::part(self.name.clone(), text, piece.offset, piece.line);
+        let mut netlist = parse_part(&source, piece.part);
+        let mut problems = std::mem::take(&mut netlist.problems);
+        for at in &bad {
+            problems.push(Problem::new("bytes that are not UTF-8").at(&source, *at, "this can't be read as text"));
+        }
+        let mut batch = Batch { source: Arc::clone(&source), reports: Vec::new(), problems, unjudged: 0 };
+        batch.reports.reserve(netlist.units.len());
+        for at in 0..netlist.units.len() {
+            let hash = netlist.name_of(&netlist.units[at]).map(|name| name_hash(name.as_bytes()));
+            if let Some(hash) = hash.filter(|hash| names.again.contains(hash)) {
+                netlist.units[at].broken = true;
+                self.named_twice(&mut batch, netlist.units[at].line, names.first.get(&hash).copied());
+            }
+            let next = netlist.units.get(at + 1).map_or(u32::MAX, |next| next.line.start);
+            let unit = &netlist.units[at];
+            if bad.iter().any(|bad| bad.start >= unit.line.start && bad.start < next) {
+                netlist.units[at].broken = true;
+            }
+            match self.checker.check(&head.head, &netlist, &netlist.units[at]) {
+                Ok(report) if !head.broken => batch.reports.push(report),
+                Ok(_) => batch.unjudged += 1,
+                Err(problems) => {
+                    batch.unjudged += 1;
+                    batch
+                        .problems
+                        .extend(problems.into_iter().filter(|problem| !self.later || !concerns_head(problem, &head.head)));
+                }
+            }
+        }
+        batch.problems.sort_by_key(|problem| problem.labels.first().map_or((0, 0), |label| (1, label.span.start)));
+        batch
+    }
+
+    fn named_twice(&self, batch: &mut Batch, line: Span, first: Option<(u64, u64)>) {
+        let Some((offset, lines_before)) = first else { return };
+        if batch.source.position(line.start).line == lines_before + 1 {
+            return; // this is the first of them
+        }
+        // the first may lie in another part: its line reads like this one
+        let text = batch.source.slice(line).to_owned();
+        let len = text.len();
+        let earlier = Source::part(self.name.clone(), text, offset, lines_before);
+        let name = batch.source.slice(line).trim_start_matches("unit").trim().trim_matches('"').to_owned();
+        let problem = Problem::new(format!("a unit named twice: {}", visible(&name)))
+            .at(&batch.source, line, "named again here")
+            .at(&earlier, Span::new(0, len), "first named here")
+            .help("two units of one name can't be told apart; neither gets a verdict");
+        batch.problems.push(problem);
+    }
+}
+
+fn concerns_head(problem: &Problem, head: &Head) -> bool {
+    problem.labels.first().is_none_or(|label| Arc::ptr_eq(&label.source, &head.source))
+        || problem.message.starts_with("no cable line")
+}
+
+/// The bytes as text. Bytes that are not UTF-8 are replaced one by one, so that offsets stay true, and listed.
+fn readable(bytes: &[u8]) -> (String, Vec<Span>) {
+    if let Ok(text) = std::str::from_utf8(bytes) {
+        return (text.to_owned(), Vec::new());
+    }
+    let mut text = String::with_capacity(bytes.len());
+    let mut bad: Vec<Span> = Vec::new();
+    for chunk in bytes.utf8_chunks() {
+        text.push_str(chunk.valid());
+        let invalid = chunk.invalid().len();
+        if invalid > 0 {
+            let here = Span::new(text.len(), text.len() + invalid);
+            match bad.last_mut() {
+                Some(last) if last.end() == here.start => *last = last.to(here),
+                _ => bad.push(here),
+            }
+            text.extend(std::iter::repeat_n('?', invalid));
+        }
+    }
+    (text, bad)
+}
