@@ -78,10 +78,10 @@ struct Group<'a> {
 /// A choice of what is genuine, and where the displaced contacts went.
 struct Choice {
     genuine: Vec<bool>,
-    circles: Vec<Vec<u32>>,
+    circles: Vec<Vec<Vec<u32>>>,
     cost: u32,
-    /// Among equal costs, displacements at the later end are preferred, so that one end is named throughout.
-    rank: (u32, usize),
+    /// Among equal costs: few ends, then few contacts, then the later end, so that one end is named throughout.
+    rank: (usize, usize, usize),
 }
 
 impl<'a> Group<'a> {
@@ -182,7 +182,7 @@ impl<'a> Group<'a> {
     }
 
     fn everything_genuine(&self) -> Choice {
-        Choice { genuine: vec![true; self.overlaps.len()], circles: Vec::new(), cost: u32::MAX, rank: (0, 0) }
+        Choice { genuine: vec![true; self.overlaps.len()], circles: Vec::new(), cost: u32::MAX, rank: (0, 0, 0) }
     }
 
     /// What a choice costs; none where it explains nothing.
@@ -202,37 +202,42 @@ impl<'a> Group<'a> {
         let breaks: u32 = in_wanted.iter().map(|count| count.saturating_sub(1)).sum();
         let bridges: u32 = in_measured.iter().map(|count| count.saturating_sub(1)).sum();
         let mut cost = breaks * Cost::OPEN + bridges * Cost::JOIN;
-        let mut displaced: BTreeMap<usize, Vec<(u32, usize)>> = BTreeMap::new();
+        // the contacts of one overlap at one end moved together
+        let mut displaced: BTreeMap<usize, Vec<(Vec<u32>, usize)>> = BTreeMap::new();
         for (at, overlap) in self.overlaps.iter().enumerate().filter(|(at, _)| !genuine[*at]) {
             for point in &overlap.points {
-                displaced.entry(self.end_of[*point as usize]).or_default().push((*point, at));
+                let places = displaced.entry(self.end_of[*point as usize]).or_default();
+                match places.last_mut() {
+                    Some((contacts, last)) if *last == at => contacts.push(*point),
+                    _ => places.push((vec![*point], at)),
+                }
             }
         }
         let mut found = Vec::new();
-        let mut rank = (0, 0);
-        for (end, contacts) in &displaced {
-            let takes: Vec<Vec<usize>> = contacts
+        let mut rank = (displaced.len(), 0, 0);
+        for (end, places) in &displaced {
+            let takes: Vec<Vec<usize>> = places
                 .iter()
                 .map(|(_, at)| {
                     let net = self.overlaps[*at].measured;
-                    let fits = |other: &(u32, usize)| {
+                    let fits = |other: &(Vec<u32>, usize)| {
                         let owner = self.overlaps[other.1].wanted;
                         if in_measured[net] == 0 { in_wanted[owner] == 0 } else { self.is_genuine(owner, net, genuine) }
                     };
-                    (0..contacts.len()).filter(|j| contacts[*j].1 != *at && fits(&contacts[*j])).collect()
+                    (0..places.len()).filter(|j| places[*j].1 != *at && fits(&places[*j])).collect()
                 })
                 .collect();
             for circle in circles(&arrange(&takes)?) {
                 // what belongs on `place[i]` is found on `i`: the circle runs the other way round
-                let mut contacts: Vec<u32> = circle.iter().rev().map(|i| contacts[*i].0).collect();
-                let lowest = (0..contacts.len()).min_by_key(|at| contacts[*at]).unwrap_or(0);
-                contacts.rotate_left(lowest);
+                let mut circle: Vec<Vec<u32>> = circle.iter().rev().map(|i| places[*i].0.clone()).collect();
+                let lowest = (0..circle.len()).min_by_key(|at| circle[*at][0]).unwrap_or(0);
+                circle.rotate_left(lowest);
                 cost += u32::try_from(circle.len().saturating_sub(1)).unwrap_or(u32::MAX) * Cost::EXCHANGE;
-                found.push(contacts);
+                found.push(circle);
             }
-            rank.1 += contacts.len() * (100 - end.min(&99));
+            rank.1 += places.iter().map(|(contacts, _)| contacts.len()).sum::<usize>();
+            rank.2 += 100 - end.min(&99);
         }
-        rank.0 = u32::try_from(displaced.len()).unwrap_or(u32::MAX);
         Some(Choice { genuine: genuine.to_vec(), circles: found, cost, rank })
     }
 
@@ -246,13 +251,13 @@ impl<'a> Group<'a> {
     /// The faults of a choice.
     fn faults(&self, choice: &Choice, to: &mut Vec<Fault>) {
         for circle in &choice.circles {
-            to.push(Fault::Exchange { contacts: circle.clone() });
+            to.push(Fault::Exchange { places: circle.clone() });
         }
         // after the exchanges are undone, a displaced contact stands for the one whose place it took
         let mut stands_for: BTreeMap<u32, u32> = BTreeMap::new();
         for circle in &choice.circles {
-            for (at, contact) in circle.iter().enumerate() {
-                stands_for.insert(circle[(at + 1) % circle.len()], *contact);
+            for (at, place) in circle.iter().enumerate() {
+                stands_for.extend(circle[(at + 1) % circle.len()].iter().map(|contact| (*contact, place[0])));
             }
         }
         for (w, (net, _)) in self.wanted.iter().enumerate() {

@@ -28,8 +28,8 @@ pub enum Fault {
     },
     /// Contacts of one end that took each other's places, in a circle: what belongs on each is found on the next.
     Exchange {
-        /// Two contacts or more.
-        contacts: Vec<u32>,
+        /// Two places or more; each is a contact, or several contacts that are tied together and moved as one.
+        places: Vec<Vec<u32>>,
     },
 }
 

@@ -68,19 +68,6 @@ pub struct Provenance {
     pub from_memory: bool,
 }
 
-impl Provenance {
-    /// In words: which sources agree, or that it is from memory.
-    #[must_use]
-    pub fn words(&self, sources: &BTreeMap<String, String>) -> String {
-        let named = self.checked.iter().filter_map(|key| sources.get(key)).cloned().collect::<Vec<_>>().join("; ");
-        match (named.is_empty(), self.from_memory) {
-            (true, _) => "from memory".to_owned(),
-            (false, true) => format!("{named}; in part from memory"),
-            (false, false) => named,
-        }
-    }
-}
-
 impl Connector {
     /// Reads and checks a connector file.
     ///

@@ -39,14 +39,25 @@ impl<W: Write> Terminal<W> {
         let hazard = if report.findings.iter().any(|finding| finding.hazard) { "  DO NOT CONNECT" } else { "" };
         writeln!(self.out, "{name}  {}{count}{hazard}", report.verdict.word())?;
         for finding in &report.findings {
-            let text = draw(&self.handler, &Drawn::finding(finding));
-            self.out.write_all(text.as_bytes())?;
-        }
-        if !report.findings.is_empty() {
-            writeln!(self.out)?;
+            self.finding(finding)?;
         }
         self.close(report.not_shown);
         Ok(())
+    }
+
+    /// A finding: the netlist's lines, the map's lines, then why it matters and what to do.
+    fn finding(&mut self, finding: &Finding) -> io::Result<()> {
+        for drawn in Drawn::finding(finding) {
+            self.out.write_all(draw(&self.handler, &drawn).as_bytes())?;
+        }
+        for (word, text) in [("why", &finding.why), ("repair", &finding.remedy), ("source", &finding.source)] {
+            if !text.is_empty() {
+                let first = format!("  {word:7} ");
+                let options = textwrap::Options::new(WIDTH).initial_indent(&first).subsequent_indent("          ");
+                writeln!(self.out, "{}", textwrap::fill(&visible(text), options))?;
+            }
+        }
+        writeln!(self.out)
     }
 
     fn close(&mut self, not_shown: NotShown) {
@@ -67,7 +78,7 @@ fn draw(handler: &GraphicalReportHandler, drawn: &Drawn) -> String {
     }
     // miette pads lines to the width of its frame; trailing blanks help nobody
     let mut clean = String::with_capacity(text.len());
-    for line in text.lines() {
+    for line in text.lines().filter(|line| !line.is_empty()) {
         clean.push_str(line.trim_end());
         clean.push('\n');
     }
@@ -80,8 +91,10 @@ impl<W: Write> Writer for Terminal<W> {
             self.unit(report)?;
         }
         for problem in &batch.problems {
-            let text = draw(&self.handler, &Drawn::problem(problem));
-            self.out.write_all(text.as_bytes())?;
+            for drawn in Drawn::problem(problem) {
+                self.out.write_all(draw(&self.handler, &drawn).as_bytes())?;
+            }
+            writeln!(self.out)?;
         }
         Ok(())
     }
@@ -116,10 +129,10 @@ impl<W: Write> Writer for Terminal<W> {
 /// A problem of the input as text, for the error stream.
 #[must_use]
 pub fn problem_text(problem: &Problem, colour: bool) -> String {
-    draw(&handler(colour), &Drawn::problem(problem))
+    Drawn::problem(problem).iter().map(|drawn| draw(&handler(colour), drawn)).collect()
 }
 
-/// A finding or a problem in the terms of miette: labels in one source, and the rest as related notes.
+/// A finding or a problem in the terms of miette, with labels in one source.
 #[derive(Debug)]
 struct Drawn {
     code: Option<&'static str>,
@@ -128,37 +141,29 @@ struct Drawn {
     severity: miette::Severity,
     source: Option<Arc<Source>>,
     labels: Vec<LabeledSpan>,
-    related: Vec<Drawn>,
 }
 
 impl Drawn {
-    fn finding(finding: &Finding) -> Self {
-        let mut help = Vec::new();
-        for (word, text) in [("why", &finding.why), ("repair", &finding.remedy), ("source", &finding.source)] {
-            if !text.is_empty() {
-                help.push(format!("{word}: {text}"));
-            }
-        }
+    /// A finding with its labels in the netlist, then a note for each other file that its labels lie in.
+    fn finding(finding: &Finding) -> Vec<Self> {
         let severity = match finding.severity {
             Severity::Fail => miette::Severity::Error,
             Severity::Caution => miette::Severity::Warning,
             Severity::Note => miette::Severity::Advice,
         };
-        Self::new(Some(finding.code.text()), &finding.message, Some(help.join("\n")), severity, &finding.labels)
+        Self::by_source(Some(finding.code.text()), &finding.message, severity, &finding.labels)
     }
 
-    fn problem(problem: &Problem) -> Self {
-        Self::new(None, &problem.message, problem.help.clone(), miette::Severity::Error, &problem.labels)
+    fn problem(problem: &Problem) -> Vec<Self> {
+        let mut drawn = Self::by_source(None, &problem.message, miette::Severity::Error, &problem.labels);
+        if let Some(last) = drawn.last_mut() {
+            last.help.clone_from(&problem.help);
+        }
+        drawn
     }
 
-    fn new(
-        code: Option<&'static str>,
-        message: &str,
-        help: Option<String>,
-        severity: miette::Severity,
-        labels: &[Label],
-    ) -> Self {
-        // labels go by source: the first one's with the message, each other's as a note of its own
+    /// Labels go by source: the first one's with the message, each other's as a note of its own.
+    fn by_source(code: Option<&'static str>, message: &str, severity: miette::Severity, labels: &[Label]) -> Vec<Self> {
         let mut by_source: Vec<(&Arc<Source>, Vec<&Label>)> = Vec::new();
         for label in labels {
             match by_source.iter_mut().find(|(source, _)| Arc::ptr_eq(source, &label.source)) {
@@ -166,28 +171,23 @@ impl Drawn {
                 None => by_source.push((&label.source, vec![label])),
             }
         }
-        let mut groups = by_source.into_iter();
-        let first = groups.next();
-        let related = groups
-            .map(|(source, labels)| Drawn {
-                code: None,
-                message: format!("see {}", source.name()),
-                help: None,
-                severity: miette::Severity::Advice,
-                source: Some(Arc::clone(source)),
-                labels: spans(&labels),
-                related: Vec::new(),
-            })
-            .collect();
-        Drawn {
+        let mut drawn = vec![Drawn {
             code,
             message: visible(message).into_owned(),
-            help,
+            help: None,
             severity,
-            source: first.as_ref().map(|(source, _)| Arc::clone(source)),
-            labels: first.map(|(_, labels)| spans(&labels)).unwrap_or_default(),
-            related,
-        }
+            source: by_source.first().map(|(source, _)| Arc::clone(source)),
+            labels: by_source.first().map(|(_, labels)| spans(labels)).unwrap_or_default(),
+        }];
+        drawn.extend(by_source.iter().skip(1).map(|(source, labels)| Drawn {
+            code: None,
+            message: format!("in {}", visible(source.name())),
+            help: None,
+            severity: miette::Severity::Advice,
+            source: Some(Arc::clone(source)),
+            labels: spans(labels),
+        }));
+        drawn
     }
 }
 
@@ -224,11 +224,5 @@ impl Diagnostic for Drawn {
     }
     fn labels(&self) -> Option<Box<dyn Iterator<Item = LabeledSpan> + '_>> {
         if self.labels.is_empty() { None } else { Some(Box::new(self.labels.iter().cloned())) }
-    }
-    fn related<'a>(&'a self) -> Option<Box<dyn Iterator<Item = &'a dyn Diagnostic> + 'a>> {
-        if self.related.is_empty() {
-            return None;
-        }
-        Some(Box::new(self.related.iter().map(|related| related as &dyn Diagnostic)))
     }
 }

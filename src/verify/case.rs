@@ -154,7 +154,9 @@ impl<'a> Case<'a> {
     pub fn shown(&self, points: &[u32], say: impl Fn(&[u32], bool) -> String) -> Vec<Label> {
         let mut lines: BTreeMap<(u32, bool), Vec<u32>> = BTreeMap::new();
         let mut unnamed = Vec::new();
-        for point in points {
+        let mut points = points.to_vec();
+        points.sort_unstable();
+        for point in &points {
             let at = *point as usize;
             match (self.bound.joined_at[at], self.bound.open_at[at]) {
                 (Some(fact), _) => lines.entry((fact, false)).or_default().push(*point),
@@ -190,26 +192,34 @@ impl<'a> Case<'a> {
             .collect()
     }
 
-    /// The source behind the map's entries for wanted nets.
+    /// The source behind the map's entries for wanted nets: the standard, and how the rows were checked.
     #[must_use]
     pub fn sources(&self, nets: &[u32]) -> String {
-        let mut words: Vec<String> = Vec::new();
-        for net in nets {
-            let provenance: Option<&Provenance> = self
-                .link_of(*net)
+        let rows = nets.iter().filter_map(|net| {
+            self.link_of(*net)
                 .map(|link| &link.provenance)
-                .or_else(|| self.cable.unconnected(*net).map(|rule| &rule.provenance));
-            if let Some(provenance) = provenance {
-                let said = provenance.words(&self.cable.sources);
-                if !words.contains(&said) {
-                    words.push(said);
-                }
-            }
+                .or_else(|| self.cable.unconnected(*net).map(|rule| &rule.provenance))
+        });
+        self.source_of(rows)
+    }
+
+    /// The standard, and how rows of the map were checked against published sources.
+    pub fn source_of<'p>(&self, rows: impl Iterator<Item = &'p Provenance>) -> String {
+        let mut keys: Vec<&str> = Vec::new();
+        let mut from_memory = false;
+        for row in rows {
+            from_memory |= row.from_memory;
+            keys.extend(row.checked.iter().map(String::as_str));
         }
-        if words.is_empty() {
-            return self.cable.standard.clone();
-        }
-        format!("{}; row: {}", self.cable.standard, words.join("; "))
+        keys.sort_unstable();
+        keys.dedup();
+        let memory = if from_memory { "in part from memory" } else { "" };
+        let checked = match (keys.is_empty(), from_memory) {
+            (true, true) => "this row is from memory".to_owned(),
+            (true, false) => return self.cable.standard.clone(),
+            (false, _) => format!("checked against {}{}{memory}", keys.join(" "), if from_memory { ", " } else { "" }),
+        };
+        format!("{} ({checked}; see `backshell maps {}`)", self.cable.standard, self.cable.name)
     }
 
     // ---------------------------------------------------------------------------------------- findings

@@ -199,6 +199,6 @@ fn about(case: &Case<'_>, code: Code, part: &Part, message: String) -> Finding {
     } else {
         part.why.clone()
     };
-    finding.source = format!("{}; row: {}", case.cable.standard, part.provenance.words(&case.cable.sources));
+    finding.source = case.source_of(std::iter::once(&part.provenance));
     finding
 }

@@ -18,7 +18,7 @@ pub(super) fn check(case: &Case<'_>, sink: &mut Sink) {
                 Kind::Unexpected => sink.report(unexpected(case, nets, contacts)),
                 _ => {}
             },
-            Trouble::Exchange { contacts } => sink.report(exchange(case, contacts)),
+            Trouble::Exchange { places } => sink.report(exchange(case, places)),
             _ => {}
         }
     }
@@ -140,14 +140,16 @@ fn unexpected(case: &Case<'_>, nets: &[u32], contacts: &[u32]) -> Finding {
     finding
 }
 
-fn exchange(case: &Case<'_>, contacts: &[u32]) -> Finding {
+fn exchange(case: &Case<'_>, places: &[Vec<u32>]) -> Finding {
+    let contacts: Vec<u32> = places.iter().map(|place| place[0]).collect();
+    let contacts = contacts.as_slice();
     let nets: Vec<u32> = contacts.iter().map(|contact| case.wanted.of(*contact)).collect();
-    let touched: Vec<u32> = contacts
+    let touched: Vec<u32> = places
         .iter()
         .zip(&nets)
-        .flat_map(|(contact, net)| {
+        .flat_map(|(place, net)| {
             let net = case.net(*net);
-            if net.len() == 2 { net } else { vec![*contact] }
+            if net.len() == 2 { net } else { place.clone() }
         })
         .collect();
     let conductors: Vec<u32> = nets.iter().copied().filter(|net| !case.is_alone(*net)).collect();

@@ -32,9 +32,11 @@ pub(super) fn kind(case: &Case<'_>, nets: &[u32]) -> Kind {
         if supplies == nets.len() && nets.iter().all(|net| alone(*net)) {
             return Kind::SupplyThrough;
         }
-        let harmless = |role: Role| matches!(role, Role::Supply | Role::Unused);
-        let others = nets.iter().filter(|net| !case.has_role(**net, Role::Supply));
-        if others.flat_map(|net| case.roles(*net)).any(|role| !harmless(role)) {
+        // a contact without function or wire is the only thing that a supply may touch without a short
+        let harmless = |net: u32| {
+            case.has_role(net, Role::Supply) || (alone(net) && case.roles(net).all(|role| role == Role::Unused))
+        };
+        if !nets.iter().all(|net| harmless(*net)) {
             return Kind::SupplyShort;
         }
         return Kind::Unexpected;

@@ -20,7 +20,7 @@ mod unit;
 pub use case::Case;
 pub use coverage::NotShown;
 pub use given::{Given, Head, Said};
-pub use requirement::wanted;
+pub use requirement::{readings, wanted};
 pub use stream::{Batch, Options, Outcome, check_file, check_text};
 pub use trouble::{Trouble, fold};
 pub use unit::{Checker, UnitReport};

@@ -8,21 +8,21 @@ use crate::pinmap::{Cable, Link, Pairing, Role};
 /// The nets that a unit must have.
 ///
 /// Three freedoms of a map are settled in the unit's favour, and nothing else is:
-/// - an optional conductor is wanted exactly if any two of its points are joined (a tie inside one plug: those of its
-///   contacts that are joined);
+/// - an optional conductor is wanted where `present` says so; of an optional tie inside one plug, those contacts that are
+///   joined;
 /// - conductors of a group that a plug may common are one wanted net where two of their contacts at one end are joined;
 /// - in a group whose pairing is free, each contact belongs to those that it reaches at another end, and those that reach
 ///   none are wanted with their listed partner.
 #[must_use]
-pub fn wanted(cable: &Cable, measured: &Nets, screened: bool) -> Nets {
+pub fn wanted(cable: &Cable, measured: &Nets, present: impl Fn(usize) -> bool) -> Nets {
     let mut joins = Vec::with_capacity(2 * cable.points.len());
-    for link in &cable.links {
+    for (at, link) in cable.links.iter().enumerate() {
         if is_free(cable, link) {
             continue;
         }
-        if link.optional || (link.when_screened && !screened) {
-            optional(cable, link, measured, &mut joins);
-        } else {
+        if link.optional && is_tie(cable, link) {
+            tie(link, measured, &mut joins);
+        } else if present(at) {
             chain(&link.points, &mut joins);
         }
     }
@@ -45,21 +45,69 @@ fn is_free(cable: &Cable, link: &Link) -> bool {
         && link.points.iter().all(|point| cable.role(*point) != Role::Shell)
 }
 
-fn optional(cable: &Cable, link: &Link, measured: &Nets, joins: &mut Vec<(u32, u32)>) {
-    let first_end = cable.points[link.points[0] as usize].end;
-    let tie = link.points.iter().all(|point| cable.points[*point as usize].end == first_end);
-    let mut any = false;
+/// Whether all points of a link are at one end.
+fn is_tie(cable: &Cable, link: &Link) -> bool {
+    let first = cable.points[link.points[0] as usize].end;
+    link.points.iter().all(|point| cable.points[*point as usize].end == first)
+}
+
+fn tie(link: &Link, measured: &Nets, joins: &mut Vec<(u32, u32)>) {
     for (nth, a) in link.points.iter().enumerate() {
-        for b in &link.points[nth + 1..] {
-            if measured.same(*a, *b) {
-                any = true;
-                joins.push((*a, *b));
-            }
+        joins.extend(link.points[nth + 1..].iter().filter(|b| measured.same(*a, **b)).map(|b| (*a, *b)));
+    }
+}
+
+/// How an optional conductor shows.
+#[derive(Clone, Copy, PartialEq, Eq)]
+enum Shows {
+    There,
+    Absent,
+    Either,
+}
+
+fn shows(link: &Link, measured: &Nets, is_alone: impl Fn(u32) -> bool) -> Shows {
+    if link.points.iter().all(|point| measured.same(*point, link.points[0])) {
+        Shows::There
+    } else if link.points.iter().all(|point| is_alone(*point)) {
+        Shows::Absent
+    } else {
+        Shows::Either
+    }
+}
+
+/// The readings of a unit: each says for every conductor of the map whether it is taken to be there.
+///
+/// An optional conductor whose contacts are neither all joined nor all alone can be read as there and faulty, or as
+/// absent with something else on its contacts. Every combination of up to four such conductors is a reading; of more, only
+/// all and none.
+#[must_use]
+pub fn readings(cable: &Cable, measured: &Nets, screened: bool) -> Vec<Vec<bool>> {
+    let mut sizes = vec![0_u32; measured.labels().len()];
+    for net in measured.labels() {
+        sizes[*net as usize] += 1;
+    }
+    let is_alone = |point: u32| sizes[measured.of(point) as usize] == 1;
+    let mut sure = Vec::with_capacity(cable.links.len());
+    let mut open: Vec<usize> = Vec::new();
+    for (at, link) in cable.links.iter().enumerate() {
+        let may_miss = link.optional || (link.when_screened && !screened);
+        let shows = if may_miss { shows(link, measured, is_alone) } else { Shows::There };
+        if shows == Shows::Either && !is_tie(cable, link) {
+            open.push(at);
         }
+        sure.push(shows == Shows::There);
     }
-    if any && !tie {
-        chain(&link.points, joins);
-    }
+    let masks: Vec<u32> = if open.len() <= 4 { (0..1 << open.len()).collect() } else { vec![0, u32::MAX] };
+    masks
+        .into_iter()
+        .map(|mask| {
+            let mut reading = sure.clone();
+            for (bit, at) in open.iter().enumerate() {
+                reading[*at] = bit >= 32 || mask >> bit & 1 == 1;
+            }
+            reading
+        })
+        .collect()
 }
 
 /// Links of a group that are commoned in a plug become one net.

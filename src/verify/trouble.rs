@@ -40,8 +40,8 @@ pub enum Trouble {
     },
     /// Other contacts of one end took each other's places, in a circle.
     Exchange {
-        /// The contacts, two or more.
-        contacts: Vec<u32>,
+        /// The places, two or more; each is a contact, or several that moved as one.
+        places: Vec<Vec<u32>>,
     },
 }
 
@@ -55,11 +55,16 @@ pub fn fold(cable: &Cable, wanted: &Nets, faults: Vec<Fault>) -> Vec<Trouble> {
         match fault {
             Fault::Open { net, pieces } => opens.push((net, pieces)),
             Fault::Join { nets, contacts } => troubles.push(Trouble::Join { nets, contacts }),
-            Fault::Exchange { contacts } => match contacts[..] {
-                [a, b] if cable.pair_partner(a) == Some(b) => troubles.push(Trouble::Reversed { contacts: [a, b] }),
-                [a, b] => swaps.push([a, b]),
-                _ => troubles.push(Trouble::Exchange { contacts }),
-            },
+            Fault::Exchange { places } => {
+                let singles: Vec<u32> = places.iter().filter(|place| place.len() == 1).map(|place| place[0]).collect();
+                match (singles.as_slice(), places.len()) {
+                    ([a, b], 2) if cable.pair_partner(*a) == Some(*b) => {
+                        troubles.push(Trouble::Reversed { contacts: [*a, *b] });
+                    }
+                    ([a, b], 2) => swaps.push([*a, *b]),
+                    _ => troubles.push(Trouble::Exchange { places }),
+                }
+            }
         }
     }
     while let Some([a, b]) = swaps.pop() {
@@ -67,7 +72,7 @@ pub fn fold(cable: &Cable, wanted: &Nets, faults: Vec<Fault>) -> Vec<Trouble> {
         let other = swaps.iter().position(|[c, d]| partners == (Some(*c), Some(*d)) || partners == (Some(*d), Some(*c)));
         troubles.push(match other {
             Some(at) => Trouble::Transposed { exchanges: [swaps.remove(at), [a, b]], flipped: cable.role(a) != cable.role(b) },
-            None => Trouble::Exchange { contacts: vec![a, b] },
+            None => Trouble::Exchange { places: vec![vec![a], vec![b]] },
         });
     }
     while let Some((net, pieces)) = opens.pop() {
@@ -94,7 +99,8 @@ fn lowest(trouble: &Trouble) -> u32 {
     match trouble {
         Trouble::Open { net, .. } => *net,
         Trouble::PairOpen { nets } => nets[0],
-        Trouble::Join { contacts, .. } | Trouble::Exchange { contacts } => contacts.iter().min().copied().unwrap_or(0),
+        Trouble::Join { contacts, .. } => contacts.iter().min().copied().unwrap_or(0),
+        Trouble::Exchange { places } => places.iter().flatten().min().copied().unwrap_or(0),
         Trouble::Reversed { contacts } => contacts[0].min(contacts[1]),
         Trouble::Transposed { exchanges, .. } => exchanges.iter().flatten().min().copied().unwrap_or(0),
     }

@@ -4,7 +4,7 @@ use std::collections::{HashMap, HashSet};
 use std::path::PathBuf;
 use std::sync::Arc;
 
-use crate::cause::explain;
+use crate::cause::{Explanation, Fault, explain};
 use crate::finding::{Finding, Problem, Sink, Verdict};
 use crate::graph::Nets;
 use crate::netlist::{Bound, Netlist, Scope, Unit, bind};
@@ -13,7 +13,7 @@ use crate::text::visible;
 
 use super::coverage::NotShown;
 use super::given::{Given, Head};
-use super::{CHECKS, Case, fold, wanted};
+use super::{CHECKS, Case, fold, readings, wanted};
 
 /// The verdict on one unit.
 #[derive(Debug)]
@@ -84,15 +84,8 @@ impl Checker {
         let (nets, troubles) = if known {
             (measured.clone(), Vec::new())
         } else {
-            let mut nets = wanted(cable, &measured, screened);
-            if listed {
-                nets = among_named(&nets, &self.bound);
-            }
-            let troubles = if nets == measured {
-                Vec::new()
-            } else {
-                fold(cable, &nets, explain(&nets, &measured, &prepared.end_of).faults)
-            };
+            let (nets, faults) = self.least_surprising(&prepared, &measured, screened, listed);
+            let troubles = fold(cable, &nets, faults);
             if troubles.is_empty() && !listed {
                 self.last_sound = Some((Arc::clone(&prepared), screened, measured.clone()));
             }
@@ -108,6 +101,25 @@ impl Checker {
         let findings = sink.into_findings();
         let unit = netlist.name_of(unit).map(str::to_owned);
         Ok(UnitReport { unit, cable: Arc::clone(cable), verdict, findings, not_shown })
+    }
+
+    /// The faults of the reading of a unit that surprises least, with the nets that it wants.
+    fn least_surprising(&self, of: &Prepared, measured: &Nets, screened: bool, listed: bool) -> (Nets, Vec<Fault>) {
+        let mut best: Option<(Nets, Explanation)> = None;
+        for reading in readings(&of.cable, measured, screened) {
+            let mut nets = wanted(&of.cable, measured, |link| reading.get(link).copied().unwrap_or(false));
+            if listed {
+                nets = among_named(&nets, &self.bound);
+            }
+            if nets == *measured {
+                return (nets, Vec::new());
+            }
+            let found = explain(&nets, measured, &of.end_of);
+            if best.as_ref().is_none_or(|(_, best)| found.cost < best.cost) {
+                best = Some((nets, found));
+            }
+        }
+        best.map_or_else(|| (measured.clone(), Vec::new()), |(nets, found)| (nets, found.faults))
     }
 
     /// The cable of a unit, with its ends renamed as the netlist says.

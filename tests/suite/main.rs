@@ -1,1 +1,13 @@
-//! x
+//! The tests of the whole product, one binary.
+
+mod catalogue;
+mod cli;
+mod injection;
+mod language;
+mod layers;
+mod properties;
+mod references;
+mod registry;
+mod single_faults;
+mod snapshots;
+mod verdicts;

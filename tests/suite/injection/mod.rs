@@ -1,0 +1,224 @@
+//! A model of a physical cable, into which faults are put.
+//!
+//! It takes nothing from the program but the rows of a map: nets, codes and points that a fault must lead to are worked
+//! out here, in another way than in the program.
+
+use std::collections::{BTreeMap, BTreeSet};
+use std::path::Path;
+use std::sync::Arc;
+
+use backshell::finding::{Finding, Verdict};
+use backshell::pinmap::{Cable, Catalogue, Role};
+use backshell::verify::{Options, UnitReport, check_text};
+
+/// A cable of the catalogue.
+pub fn cable(name: &str) -> Arc<Cable> {
+    Catalogue::new().cable(name, Path::new("")).unwrap_or_else(|problems| panic!("{name}: {problems:?}"))
+}
+
+/// How a sound sample is built, where the map leaves freedom.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Build {
+    /// Without the conductors that may be missing.
+    Plain,
+    /// With them.
+    Full,
+    /// With them, and everything commoned in the plugs that may be.
+    Commoned,
+}
+
+pub const BUILDS: [Build; 3] = [Build::Plain, Build::Full, Build::Commoned];
+
+/// A physical conductor, or a tie in a plug: the contacts that it joins.
+#[derive(Clone, Debug)]
+pub struct Wire {
+    /// Its contacts by their place in the map.
+    pub contacts: Vec<usize>,
+    /// The row of the map; none for what commons a group.
+    pub link: Option<usize>,
+}
+
+/// A cable with its wires.
+#[derive(Clone)]
+pub struct Model {
+    pub cable: Arc<Cable>,
+    pub wires: Vec<Wire>,
+}
+
+impl Model {
+    pub fn sound(cable: &Arc<Cable>, build: Build) -> Self {
+        let mut wires = Vec::new();
+        for (at, link) in cable.links.iter().enumerate() {
+            if build == Build::Plain && (link.optional || link.when_screened) {
+                continue;
+            }
+            wires.push(Wire { contacts: link.points.iter().map(|point| *point as usize).collect(), link: Some(at) });
+        }
+        if build == Build::Commoned {
+            for group in 0..cable.groups.len() {
+                for end in 0..cable.ends.len() {
+                    let of_group = cable.links.iter().filter(|link| link.group == Some(group)).flat_map(|link| &link.points);
+                    let contacts: Vec<usize> =
+                        of_group.map(|point| *point as usize).filter(|point| cable.points[*point].end == end).collect();
+                    wires.push(Wire { contacts, link: None });
+                }
+            }
+        }
+        Model { cable: Arc::clone(cable), wires }
+    }
+
+    pub fn end(&self, contact: usize) -> usize {
+        self.cable.points[contact].end
+    }
+
+    pub fn role(&self, contact: usize) -> Role {
+        self.cable.role(u32::try_from(contact).unwrap())
+    }
+
+    pub fn text(&self, contact: usize) -> String {
+        self.cable.points[contact].text.clone()
+    }
+
+    pub fn texts(&self, contacts: impl IntoIterator<Item = usize>) -> BTreeSet<String> {
+        contacts.into_iter().map(|contact| self.text(contact)).collect()
+    }
+
+    /// The nets, by plain flooding.
+    pub fn nets(&self) -> BTreeSet<BTreeSet<usize>> {
+        let n = self.cable.points.len();
+        let mut of: Vec<usize> = (0..n).collect();
+        loop {
+            let mut changed = false;
+            for wire in &self.wires {
+                let low = wire.contacts.iter().map(|contact| of[*contact]).min().unwrap_or(0);
+                for contact in &wire.contacts {
+                    changed |= of[*contact] != low;
+                    of[*contact] = low;
+                }
+            }
+            if !changed {
+                break;
+            }
+        }
+        let mut nets: BTreeMap<usize, BTreeSet<usize>> = BTreeMap::new();
+        for (contact, net) in of.iter().enumerate() {
+            nets.entry(*net).or_default().insert(contact);
+        }
+        nets.into_values().collect()
+    }
+
+    /// The net that a contact is in.
+    pub fn net(&self, contact: usize) -> BTreeSet<usize> {
+        self.nets().into_iter().find(|net| net.contains(&contact)).unwrap()
+    }
+
+    /// The netlist: one line a net.
+    pub fn netlist(&self) -> String {
+        let mut lines = vec![format!("cable {}", self.cable.name)];
+        for net in self.nets() {
+            let texts: Vec<String> = net.iter().map(|contact| self.text(*contact)).collect();
+            let open = if texts.len() == 1 { "open " } else { "" };
+            lines.push(format!("{open}{}", texts.join(" ")));
+        }
+        for part in self.cable.parts.iter().filter(|part| !part.optional) {
+            let [a, b] = part.points.map(|point| self.text(point as usize));
+            let value = part.value.map(|value| value.short()).unwrap_or_default();
+            lines.push(format!("{} {a} {b} {value}", part.kind.word()));
+        }
+        lines.join("\n") + "\n"
+    }
+
+    // ------------------------------------------------------------------------------------- faults
+
+    /// The conductor is cut: its contacts hang together only within each plug.
+    pub fn cut(&mut self, wire: usize) {
+        let contacts = self.wires[wire].contacts.clone();
+        let mut by_end: BTreeMap<usize, Vec<usize>> = BTreeMap::new();
+        for contact in contacts {
+            by_end.entry(self.end(contact)).or_default().push(contact);
+        }
+        let mut pieces = by_end.into_values();
+        self.wires[wire].contacts = pieces.next().unwrap_or_default();
+        for contacts in pieces {
+            self.wires.push(Wire { contacts, link: None });
+        }
+    }
+
+    /// A contact is lifted: nothing reaches it any more.
+    pub fn lift(&mut self, contact: usize) {
+        for wire in &mut self.wires {
+            wire.contacts.retain(|other| *other != contact);
+        }
+    }
+
+    pub fn bridge(&mut self, a: usize, b: usize) {
+        self.wires.push(Wire { contacts: vec![a, b], link: None });
+    }
+
+    /// The contacts change places, each with its partner.
+    pub fn exchange(&mut self, pairs: &[(usize, usize)]) {
+        let turn = |contact: usize| {
+            let found = pairs.iter().find(|(a, b)| *a == contact || *b == contact);
+            found.map_or(contact, |(a, b)| if *a == contact { *b } else { *a })
+        };
+        for wire in &mut self.wires {
+            for contact in &mut wire.contacts {
+                *contact = turn(*contact);
+            }
+        }
+    }
+
+    /// Wires that run from end to end.
+    pub fn through(&self) -> Vec<usize> {
+        let spans = |wire: &Wire| wire.link.is_some() && wire.contacts.iter().any(|c| self.end(*c) != self.end(wire.contacts[0]));
+        (0..self.wires.len()).filter(|at| spans(&self.wires[*at])).collect()
+    }
+
+    /// The contacts of a wire at an end.
+    pub fn at_end(&self, wire: usize, end: usize) -> Vec<usize> {
+        self.wires[wire].contacts.iter().copied().filter(|contact| self.end(*contact) == end).collect()
+    }
+
+    /// The pairs of wires that form a differential pair, by the contacts of end 0: (plus wire, minus wire).
+    pub fn pairs(&self) -> Vec<(usize, usize)> {
+        let mut pairs = Vec::new();
+        for plus in self.through() {
+            for minus in self.through() {
+                let (Some(p), Some(m)) = (self.at_end(plus, 0).first().copied(), self.at_end(minus, 0).first().copied()) else {
+                    continue;
+                };
+                let pair = |contact: usize| self.cable.function(u32::try_from(contact).unwrap()).pair.clone();
+                if self.role(p) == Role::PairPlus && self.role(m) == Role::PairMinus && pair(p) == pair(m) {
+                    pairs.push((plus, minus));
+                }
+            }
+        }
+        pairs
+    }
+}
+
+/// What the program says to a netlist of one unit.
+pub fn check(netlist: &str) -> UnitReport {
+    let mut reports = Vec::new();
+    check_text("injected.netlist", netlist, &Options::default(), |batch| {
+        assert!(batch.problems.is_empty(), "{netlist}\n{:?}", batch.problems.iter().map(|p| &p.message).collect::<Vec<_>>());
+        reports.extend(batch.reports);
+    });
+    assert_eq!(reports.len(), 1, "{netlist}");
+    reports.remove(0)
+}
+
+pub fn codes(findings: &[Finding]) -> Vec<&'static str> {
+    findings.iter().map(|finding| finding.code.text()).collect()
+}
+
+pub fn points(finding: &Finding) -> BTreeSet<String> {
+    finding.points.iter().cloned().collect()
+}
+
+/// Checks that a netlist conforms, and says why not.
+pub fn assert_conforms(netlist: &str) {
+    let report = check(netlist);
+    let messages: Vec<&str> = report.findings.iter().map(|finding| finding.message.as_str()).collect();
+    assert_eq!(report.verdict, Verdict::Conforms, "{netlist}\n{messages:?}");
+}
