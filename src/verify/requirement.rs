@@ -20,10 +20,10 @@ pub fn wanted(cable: &Cable, measured: &Nets, present: impl Fn(usize) -> bool) -
         if is_free(cable, link) {
             continue;
         }
-        if link.optional && is_tie(cable, link) {
-            tie(link, measured, &mut joins);
-        } else if present(at) {
+        if present(at) {
             chain(&link.points, &mut joins);
+        } else if is_tie(cable, link) {
+            tie(link, measured, &mut joins);
         }
     }
     for group in 0..cable.groups.len() {
@@ -65,14 +65,21 @@ enum Shows {
     Either,
 }
 
-fn shows(link: &Link, measured: &Nets, is_alone: impl Fn(u32) -> bool) -> Shows {
+fn shows(cable: &Cable, link: &Link, measured: &Nets, is_alone: impl Fn(u32) -> bool) -> Shows {
     if link.points.iter().all(|point| measured.same(*point, link.points[0])) {
-        Shows::There
-    } else if link.points.iter().all(|point| is_alone(*point)) {
-        Shows::Absent
-    } else {
-        Shows::Either
+        return Shows::There;
     }
+    let absent = if is_tie(cable, link) {
+        // a contact that only the tie uses is alone, or joined within the tie; a wired one says nothing
+        let elsewhere = |point: u32| {
+            cable.links.iter().filter(|other| other.points.contains(&point)).count() > 1
+                || link.points.iter().any(|other| *other != point && measured.same(*other, point))
+        };
+        link.points.iter().all(|point| is_alone(*point) || elsewhere(*point))
+    } else {
+        link.points.iter().all(|point| is_alone(*point))
+    };
+    if absent { Shows::Absent } else { Shows::Either }
 }
 
 /// The readings of a unit: each says for every conductor of the map whether it is taken to be there.
@@ -91,8 +98,8 @@ pub fn readings(cable: &Cable, measured: &Nets, screened: bool) -> Vec<Vec<bool>
     let mut open: Vec<usize> = Vec::new();
     for (at, link) in cable.links.iter().enumerate() {
         let may_miss = link.optional || (link.when_screened && !screened);
-        let shows = if may_miss { shows(link, measured, is_alone) } else { Shows::There };
-        if shows == Shows::Either && !is_tie(cable, link) {
+        let shows = if may_miss { shows(cable, link, measured, is_alone) } else { Shows::There };
+        if shows == Shows::Either {
             open.push(at);
         }
         sure.push(shows == Shows::There);
