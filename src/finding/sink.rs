@@ -91,10 +91,11 @@ impl Sink {
         self.findings.push(finding);
     }
 
-    /// The findings, hazards first, then by weight; otherwise in the order in which they came.
+    /// The findings, hazards first, then by weight, then in the order of the lines that show them.
     #[must_use]
     pub fn into_findings(mut self) -> Vec<Finding> {
-        self.findings.sort_by_key(|finding| (!finding.hazard, finding.severity));
+        let place = |finding: &Finding| finding.labels.first().map_or(u32::MAX, |label| label.span.start);
+        self.findings.sort_by_key(|finding| (!finding.hazard, finding.severity, place(finding)));
         self.findings
     }
 

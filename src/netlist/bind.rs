@@ -188,8 +188,8 @@ fn two_figures(netlist: &Netlist, unit: &Unit, bound: &Bound, problems: &mut Vec
         {
             problems.push(
                 Problem::new("two figures for the same points")
-                    .at(&netlist.source, facts[first].span, one.quantity.short())
-                    .at(&netlist.source, facts[nth].span, two.quantity.short())
+                    .at(&netlist.source, facts[first].span, netlist.source.slice(one.span))
+                    .at(&netlist.source, facts[nth].span, netlist.source.slice(two.span))
                     .help("keep the one that holds, or measure again"),
             );
         }

@@ -14,6 +14,8 @@
 
 mod bind;
 mod grammar;
+mod header;
+mod messages;
 mod model;
 mod parse;
 mod print;

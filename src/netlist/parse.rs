@@ -3,12 +3,12 @@
 use std::sync::Arc;
 
 use crate::finding::Problem;
-use crate::text::{Source, Span, visible};
+use crate::text::{Source, Span};
 use crate::units::{Dimension, Quantity, Unit as Measure};
 
-use super::grammar::{self, Expected, What, at_end, is_blank};
+use super::grammar::{self, at_end, is_blank};
 use super::model::{ComponentKind, Fact, FactKind, Figure, FigureId, Netlist, Point, PointRange, Unit};
-use super::settings::{EndSetting, Origin, Price, Scope, Setting, Settings};
+use super::settings::Settings;
 
 /// Which part of a file a text is.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -31,7 +31,7 @@ pub fn parse(source: &Arc<Source>) -> Netlist {
 #[must_use]
 pub fn parse_part(source: &Arc<Source>, part: Part) -> Netlist {
     let bytes = source.text().as_bytes();
-    let lines = bytes.len() / 16;
+    let lines = (bytes.len() / 16).min(64 * 1024);
     let mut reader = Reader {
         source,
         netlist: Netlist {
@@ -65,15 +65,15 @@ fn strip_bom(bytes: &[u8]) -> &[u8] {
 }
 
 /// The result of one statement: what went wrong and where, as bytes of the line.
-type Done = Result<(), Box<Problem>>;
+pub(super) type Done = Result<(), Box<Problem>>;
 
-struct Reader<'s> {
-    source: &'s Arc<Source>,
-    netlist: Netlist,
+pub(super) struct Reader<'s> {
+    pub(super) source: &'s Arc<Source>,
+    pub(super) netlist: Netlist,
     part: Part,
     saw_unit: bool,
     /// The line being read, and where it starts.
-    line: &'s [u8],
+    pub(super) line: &'s [u8],
     start: usize,
 }
 
@@ -156,7 +156,9 @@ impl<'s> Reader<'s> {
                 self.fact(rest, FactKind::Capacitance { points, figure })
             }
             b"sparameters" => {
-                let (points, rest) = self.exactly(rest, 4)?;
+                // the path may look like a point itself, so only four are taken
+                let (points, rest) =
+                    self.points_up_to(rest, 4).and_then(|(points, after)| self.counted(rest, points, after, 4))?;
                 let (rest, path) = self.text(rest)?;
                 self.end(rest, "nothing more")?;
                 self.fact(rest, FactKind::SParameters { points, path })
@@ -210,114 +212,6 @@ impl<'s> Reader<'s> {
         self.fact(after, FactKind::Pair { points })
     }
 
-    fn header(&mut self, keyword: &'s [u8], rest: &'s [u8]) -> Done {
-        let mut settings = match self.netlist.units.last_mut() {
-            Some(unit) => unit.settings.take().map_or_else(Settings::default, |boxed| *boxed),
-            None => std::mem::take(&mut self.netlist.head),
-        };
-        let done = self.setting(&mut settings, keyword, rest);
-        match self.netlist.units.last_mut() {
-            Some(unit) if settings != Settings::default() => unit.settings = Some(Box::new(settings)),
-            Some(_) => {}
-            None => self.netlist.head = settings,
-        }
-        done
-    }
-
-    fn setting(&mut self, to: &mut Settings, keyword: &'s [u8], rest: &'s [u8]) -> Done {
-        match keyword {
-            b"cable" => self.word_setting(&mut to.cable, rest),
-            b"rated" => self.word_setting(&mut to.rated, rest),
-            b"lot" => self.word_setting(&mut to.lot, rest),
-            b"supplier" => self.word_setting(&mut to.supplier, rest),
-            b"type" => self.word_setting(&mut to.kind, rest),
-            b"tested" => self.word_setting(&mut to.tested, rest),
-            b"operator" => self.word_setting(&mut to.operator, rest),
-            b"source" => self.choice(&mut to.origin, rest, &[("measured", Origin::Measured), ("drawing", Origin::Drawing)]),
-            b"scope" => self.choice(&mut to.scope, rest, &[("all", Scope::All), ("listed", Scope::Listed)]),
-            b"length" => self.quantity_setting(&mut to.length, rest, &[Dimension::Length]),
-            b"gauge" => self.quantity_setting(&mut to.gauge, rest, &[Dimension::Gauge]),
-            b"temperature" => self.quantity_setting(&mut to.temperature, rest, &[Dimension::Temperature]),
-            b"uncertainty" => self.quantity_setting(&mut to.uncertainty, rest, &[Dimension::Resistance, Dimension::Share]),
-            b"price" => {
-                let (rest, (amount, currency)) = grammar::amount(rest).map_err(|e| self.expected(e))?;
-                if currency.len() != 3 || !currency.iter().all(u8::is_ascii_uppercase) {
-                    return Err(self
-                        .problem("a price needs its currency", currency, "three capital letters, as in `price 12.50 EUR`")
-                        .into());
-                }
-                let currency = self.span(currency);
-                self.end(rest, "nothing more")?;
-                let line = self.so_far(rest);
-                self.once(&mut to.price, Setting { value: Price { amount, currency }, line })
-            }
-            b"end" => {
-                let (rest, end) = self.text(rest)?;
-                let (rest, side) = self.text(rest)?;
-                self.end(rest, "nothing more")?;
-                let line = self.so_far(rest);
-                let name = self.source.slice(end);
-                if let Some(first) = to.ends.iter().find(|other| self.source.slice(other.end) == name) {
-                    return Err(self.twice(first.line, line).into());
-                }
-                to.ends.push(EndSetting { end, side, line });
-                Ok(())
-            }
-            _ => Err(self.unknown(keyword).into()),
-        }
-    }
-
-    fn word_setting(&mut self, to: &mut Option<Setting<Span>>, rest: &'s [u8]) -> Done {
-        let (rest, value) = self.text(rest)?;
-        self.end(rest, "nothing more (put a text of several words in quotation marks)")?;
-        let line = self.so_far(rest);
-        self.once(to, Setting { value, line })
-    }
-
-    fn choice<T: Copy>(&mut self, to: &mut Option<Setting<T>>, rest: &'s [u8], choices: &[(&str, T)]) -> Done {
-        let (after, word) = grammar::word(rest).map_err(|e| self.expected(e))?;
-        let Some((_, value)) = choices.iter().find(|(name, _)| name.as_bytes() == word) else {
-            let names = choices.iter().map(|(name, _)| format!("`{name}`")).collect::<Vec<_>>().join(" or ");
-            return Err(self.problem("this word isn't one of those allowed here", word, format!("expected {names}")).into());
-        };
-        self.end(after, "nothing more")?;
-        let line = self.so_far(after);
-        self.once(to, Setting { value: *value, line })
-    }
-
-    fn quantity_setting(&mut self, to: &mut Option<Setting<Quantity>>, rest: &'s [u8], of: &[Dimension]) -> Done {
-        let (after, value) = grammar::quantity(rest).map_err(|e| self.expected(e))?;
-        let written = &rest[..rest.len() - after.len()];
-        let dimension = value.unit.dimension();
-        if !of.contains(&dimension) {
-            let words = of.iter().map(|d| d.words()).collect::<Vec<_>>().join(", or ");
-            return Err(self.problem("the wrong kind of figure", written, format!("expected {words}")).into());
-        }
-        self.in_range(&value, written)?;
-        if dimension == Dimension::Length && value.value <= 0.0 {
-            return Err(self.problem("a length must be above zero", written, "not a length").into());
-        }
-        self.end(after, "nothing more")?;
-        let line = self.so_far(after);
-        self.once(to, Setting { value, line })
-    }
-
-    /// A header line may stand once in its place.
-    fn once<T>(&mut self, to: &mut Option<Setting<T>>, setting: Setting<T>) -> Done {
-        if let Some(first) = to {
-            return Err(self.twice(first.line, setting.line).into());
-        }
-        *to = Some(setting);
-        Ok(())
-    }
-
-    fn twice(&self, first: Span, second: Span) -> Problem {
-        Problem::new("the same header line twice")
-            .at(self.source, second, "said again here")
-            .at(self.source, first, "first said here")
-            .help("keep the one that holds")
-    }
-
     fn fact(&mut self, rest: &'s [u8], kind: FactKind) -> Done {
         let span = self.so_far(rest);
         self.netlist.facts.push(Fact { span, kind });
@@ -328,14 +222,19 @@ impl<'s> Reader<'s> {
     }
 
     /// `1*( point gap )`, as many as there are
-    fn points(&mut self, mut input: &'s [u8]) -> Result<(PointRange, &'s [u8]), Box<Problem>> {
+    fn points(&mut self, input: &'s [u8]) -> Result<(PointRange, &'s [u8]), Box<Problem>> {
+        self.points_up_to(input, usize::MAX)
+    }
+
+    /// `1*most( point gap )`
+    fn points_up_to(&mut self, mut input: &'s [u8], most: usize) -> Result<(PointRange, &'s [u8]), Box<Problem>> {
         let first = self.netlist.points.len();
         loop {
             let (rest, (point, end_len)) = grammar::point(input).map_err(|e| self.expected(e))?;
             let span = self.span(point);
             self.netlist.points.push(Point { span, end_len: u32::try_from(end_len).unwrap_or(u32::MAX) });
             input = rest;
-            if !input.first().is_some_and(u8::is_ascii_alphabetic) || !grammar::looks_like_point(input) {
+            if self.netlist.points.len() - first == most || !grammar::looks_like_point(input) {
                 break;
             }
         }
@@ -347,6 +246,16 @@ impl<'s> Reader<'s> {
     /// `count*count( point gap )`
     fn exactly(&mut self, input: &'s [u8], count: u32) -> Result<(PointRange, &'s [u8]), Box<Problem>> {
         let (points, rest) = self.points(input)?;
+        self.counted(input, points, rest, count)
+    }
+
+    fn counted(
+        &self,
+        input: &'s [u8],
+        points: PointRange,
+        rest: &'s [u8],
+        count: u32,
+    ) -> Result<(PointRange, &'s [u8]), Box<Problem>> {
         if points.count == count {
             return Ok((points, rest));
         }
@@ -359,7 +268,7 @@ impl<'s> Reader<'s> {
         Err(self.problem(format!("expected {words}, found {}", points.count), trim(written), "these points").into())
     }
 
-    fn text(&mut self, input: &'s [u8]) -> Result<(&'s [u8], Span), Box<Problem>> {
+    pub(super) fn text(&mut self, input: &'s [u8]) -> Result<(&'s [u8], Span), Box<Problem>> {
         let (rest, text) = grammar::text(input).map_err(|e| self.expected(e))?;
         Ok((rest, self.span(text)))
     }
@@ -385,7 +294,7 @@ impl<'s> Reader<'s> {
         }
     }
 
-    fn in_range(&self, quantity: &Quantity, written: &'s [u8]) -> Done {
+    pub(super) fn in_range(&self, quantity: &Quantity, written: &'s [u8]) -> Done {
         let (low, high) = quantity.unit.dimension().range();
         if quantity.value >= low && quantity.value <= high {
             return Ok(());
@@ -398,7 +307,7 @@ impl<'s> Reader<'s> {
         Err(self.problem("a figure out of range", written, text).into())
     }
 
-    fn end(&self, rest: &'s [u8], expected: &str) -> Done {
+    pub(super) fn end(&self, rest: &'s [u8], expected: &str) -> Done {
         if at_end(rest) {
             return Ok(());
         }
@@ -409,14 +318,14 @@ impl<'s> Reader<'s> {
     // ------------------------------------------------------------------ places and messages
 
     /// The span of a piece of the line.
-    fn span(&self, piece: &[u8]) -> Span {
+    pub(super) fn span(&self, piece: &[u8]) -> Span {
         let text = self.source.text().as_bytes();
         let at = (piece.as_ptr() as usize).wrapping_sub(text.as_ptr() as usize).min(text.len());
         Span::new(at, at + piece.len())
     }
 
     /// From the first word to before what is left, without the blanks in between.
-    fn so_far(&self, rest: &[u8]) -> Span {
+    pub(super) fn so_far(&self, rest: &[u8]) -> Span {
         let read = trim(&self.line[..self.line.len() - rest.len().min(self.line.len())]);
         Span::new(self.start, self.start + read.len())
     }
@@ -425,58 +334,12 @@ impl<'s> Reader<'s> {
         self.netlist.points_of(points).get(nth).map_or("", |point| point.text(self.source))
     }
 
-    fn problem(&self, message: impl Into<String>, at: &[u8], label: impl Into<String>) -> Problem {
+    pub(super) fn problem(&self, message: impl Into<String>, at: &[u8], label: impl Into<String>) -> Problem {
         Problem::new(message).at(self.source, self.span(at), label)
     }
 
-    fn whole_line(&self, message: &str, label: &str) -> Problem {
+    pub(super) fn whole_line(&self, message: &str, label: &str) -> Problem {
         self.problem(message, trim(self.line), label)
-    }
-
-    fn unknown(&self, keyword: &[u8]) -> Problem {
-        let text = String::from_utf8_lossy(keyword);
-        let shown: String = visible(&text).chars().take(40).collect();
-        let problem = self.problem(format!("unknown word `{shown}`"), keyword, "neither a keyword nor a point such as `A.1`");
-        let known = KEYWORDS.iter().map(|word| (strsim::damerau_levenshtein(word, &shown), *word));
-        match known.min() {
-            Some((distance, word)) if distance <= 2 && distance < word.len() / 2 + 1 => {
-                problem.help(format!("did you mean `{word}`?"))
-            }
-            _ => problem,
-        }
-    }
-
-    fn expected(&self, error: nom::Err<Expected>) -> Box<Problem> {
-        let (nom::Err::Error(found) | nom::Err::Failure(found)) = error else {
-            return Box::new(self.whole_line("this line can't be read", "it ends too early"));
-        };
-        let at = &self.line[self.line.len().saturating_sub(found.left)..];
-        let len = at.iter().position(|b| is_blank(*b) || *b == b'#').unwrap_or(at.len());
-        let piece = if found.what == What::ClosingQuote { at } else { &at[..len] };
-        let written = String::from_utf8_lossy(piece);
-        let problem = |message: &str, label: &str| self.problem(message, piece, label);
-        Box::new(match found.what {
-            What::Word => problem("a word is missing", "expected a word, or a text in quotation marks"),
-            What::Point => problem("this isn't a point", "expected END.PIN, as in `A.1` or `B.shell`"),
-            What::Pin => problem("a point without its pin", "expected a pin after the dot: letters, digits, `_`, `+`, `-`"),
-            What::Quantity => problem("a figure is missing", "expected a number with its unit, as in `0.41 ohm`"),
-            What::Number => problem("this isn't a number", "expected digits, with a point for the decimals"),
-            What::DecimalComma => problem("a comma inside a number", "the decimals come after a point: `0.41`, not `0,41`"),
-            What::Unit => {
-                let problem =
-                    problem("unknown unit", "expected ohm, F, m, ft, in, AWG, mm2, C or %, with p n u m k M G before it");
-                match near_unit(&written) {
-                    Some(unit) => {
-                        problem.help(format!("did you mean `{unit}`? Case matters: `mohm` is a thousandth, `Mohm` a million"))
-                    }
-                    None => problem,
-                }
-            }
-            What::Tolerance => problem("this isn't a tolerance", "expected a percentage, or the same unit as the value"),
-            What::ClosingQuote => problem("a quotation mark is never closed", "opened here"),
-            What::Gap => problem("a blank is missing", "expected a blank here"),
-            What::TooLarge => problem("a figure out of range", "too large to be a figure"),
-        })
     }
 
     fn finish(mut self) -> Netlist {
@@ -499,51 +362,7 @@ impl<'s> Reader<'s> {
     }
 }
 
-/// Every word that a line can begin with.
-const KEYWORDS: &[&str] = &[
-    "cable",
-    "source",
-    "scope",
-    "length",
-    "gauge",
-    "temperature",
-    "rated",
-    "price",
-    "lot",
-    "supplier",
-    "type",
-    "tested",
-    "operator",
-    "uncertainty",
-    "end",
-    "unit",
-    "open",
-    "isolation",
-    "resistor",
-    "capacitor",
-    "diode",
-    "pair",
-    "conductor",
-    "capacitance",
-    "sparameters",
-];
-
-/// The unit that was probably meant.
-fn near_unit(written: &str) -> Option<&'static str> {
-    let wanted = match written {
-        "R" | "Ohm" | "Ohms" | "ohms" | "OHM" | "OHMS" | "O" => return Some("ohm"),
-        "kOhm" | "KOhm" | "Kohm" | "kohms" | "K" | "k" => return Some("kohm"),
-        "MOhm" | "MOhms" | "Mohms" | "M" => return Some("Mohm"),
-        "mOhm" | "mOhms" | "mohms" => return Some("mohm"),
-        "awg" => return Some("AWG"),
-        "pf" | "PF" => return Some("pF"),
-        other => other,
-    };
-    let near = Measure::spellings().iter().map(|unit| (strsim::damerau_levenshtein(unit, wanted), *unit));
-    near.min().filter(|(distance, unit)| *distance == 1 && unit.len() > 2).map(|(_, unit)| unit)
-}
-
-fn trim(piece: &[u8]) -> &[u8] {
+pub(super) fn trim(piece: &[u8]) -> &[u8] {
     let end = piece.iter().rposition(|b| !is_blank(*b)).map_or(0, |at| at + 1);
     &piece[..end]
 }

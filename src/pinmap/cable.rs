@@ -15,6 +15,9 @@ use super::Role;
 use super::connector::{Connector, Function, Provenance, provenance};
 use super::raw::{self, RawCable, RawEnd, RawGroup, RawLink, RawPart, RawUnconnected, place};
 
+/// Finds a connector by its name.
+pub type FindConnector<'a> = dyn FnMut(&str) -> Result<Arc<Connector>, Vec<Problem>> + 'a;
+
 /// A cable assembly as a standard, or its buyer, wants it.
 #[derive(Debug)]
 pub struct Cable {
@@ -155,10 +158,7 @@ impl Cable {
     ///
     /// # Errors
     /// Every problem of the file, each at its span, and those of its connectors.
-    pub fn read(
-        source: &Arc<Source>,
-        connector: &mut dyn FnMut(&str) -> Result<Arc<Connector>, Vec<Problem>>,
-    ) -> Result<Cable, Vec<Problem>> {
+    pub fn read(source: &Arc<Source>, connector: &mut FindConnector<'_>) -> Result<Cable, Vec<Problem>> {
         let written: RawCable = raw::read(source).map_err(|problem| vec![problem])?;
         let mut reader = Reader { source, sources: &written.sources, problems: Vec::new(), numbers: HashMap::new() };
         let ends = reader.ends(written.ends, connector);
@@ -267,11 +267,7 @@ impl Reader<'_> {
         provenance(self.source, checked, from_memory, self.sources, &mut self.problems)
     }
 
-    fn ends(
-        &mut self,
-        written: Vec<Spanned<RawEnd>>,
-        connector: &mut dyn FnMut(&str) -> Result<Arc<Connector>, Vec<Problem>>,
-    ) -> Vec<End> {
+    fn ends(&mut self, written: Vec<Spanned<RawEnd>>, connector: &mut FindConnector<'_>) -> Vec<End> {
         let mut ends: Vec<End> = Vec::new();
         for entry in written {
             let span = place(&entry);

@@ -196,7 +196,7 @@ fn spans(labels: &[&Label]) -> Vec<LabeledSpan> {
         .iter()
         .map(|label| {
             let text = visible(&label.text).into_owned();
-            LabeledSpan::new(Some(text), label.span.start as usize, label.span.len as usize)
+            LabeledSpan::new(Some(text), label.span.start as usize, label.source.shown_len(label.span))
         })
         .collect()
 }

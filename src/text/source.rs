@@ -73,6 +73,14 @@ impl Source {
         self.text.get(span.range()).unwrap_or_default()
     }
 
+    /// How much of a span a snippet shows: all of it, but for one that is too long for a line.
+    #[must_use]
+    pub fn shown_len(&self, span: Span) -> usize {
+        let start = span.start as usize;
+        let whole = span.len as usize;
+        if whole <= SNIPPET_REACH { whole } else { self.boundary(start + SNIPPET_REACH - 1).saturating_sub(start) }
+    }
+
     /// Where a byte of this part lies in the file. A byte past the end counts as the end.
     #[must_use]
     pub fn position(&self, byte: u32) -> Position {

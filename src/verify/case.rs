@@ -196,9 +196,7 @@ impl<'a> Case<'a> {
     #[must_use]
     pub fn sources(&self, nets: &[u32]) -> String {
         let rows = nets.iter().filter_map(|net| {
-            self.link_of(*net)
-                .map(|link| &link.provenance)
-                .or_else(|| self.cable.unconnected(*net).map(|rule| &rule.provenance))
+            self.link_of(*net).map(|link| &link.provenance).or_else(|| self.cable.unconnected(*net).map(|rule| &rule.provenance))
         });
         self.source_of(rows)
     }

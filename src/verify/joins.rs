@@ -33,9 +33,8 @@ pub(super) fn kind(case: &Case<'_>, nets: &[u32]) -> Kind {
             return Kind::SupplyThrough;
         }
         // a contact without function or wire is the only thing that a supply may touch without a short
-        let harmless = |net: u32| {
-            case.has_role(net, Role::Supply) || (alone(net) && case.roles(net).all(|role| role == Role::Unused))
-        };
+        let harmless =
+            |net: u32| case.has_role(net, Role::Supply) || (alone(net) && case.roles(net).all(|role| role == Role::Unused));
         if !nets.iter().all(|net| harmless(*net)) {
             return Kind::SupplyShort;
         }

@@ -95,7 +95,7 @@ fn split(case: &Case<'_>, sink: &mut Sink) {
         }
     }
     let mut done: Vec<u32> = Vec::new();
-    for (&start, _) in &twisted {
+    for &start in twisted.keys() {
         if done.contains(&start) || is_right(case, start, &twisted) {
             continue;
         }

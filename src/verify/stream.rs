@@ -243,9 +243,9 @@ fn last_unit(bytes: &[u8], first: bool) -> Option<usize> {
 /// The start of the line, where the word at this place is the keyword of a `unit` line.
 fn unit_line(bytes: &[u8], at: usize) -> Option<usize> {
     let blank = |b: &u8| matches!(b, b' ' | b'\t' | b'\r');
-    let follows = bytes.get(at + 4).is_some_and(|b| blank(b));
+    let follows = bytes.get(at + 4).is_some_and(blank);
     let line = bytes[..at].iter().rposition(|b| *b == b'\n').map_or(0, |end| end + 1);
-    (follows && bytes[line..at].iter().all(|b| blank(b))).then_some(line)
+    (follows && bytes[line..at].iter().all(blank)).then_some(line)
 }
 
 /// Names are compared by a hash of 64 bits, so that a reel of a hundred thousand units costs little.
@@ -446,7 +446,9 @@ impl Worker {
         let end = memchr::memmem::find_iter(text.as_bytes(), b"unit").find_map(|at| unit_line(text.as_bytes(), at));
         let header = &text[..end.unwrap_or(text.len())];
         let netlist = parse_part(&Source::new(self.name.clone(), header), Part::Whole);
-        let broken = netlist.head_broken;
+        // a fact above the first unit belongs to none, so that none of them is complete
+        let stray = end.is_some() && !netlist.facts.is_empty();
+        let broken = netlist.head_broken || stray;
         Arc::new(HeadLines { head: Head::of(&netlist), broken })
     }
 

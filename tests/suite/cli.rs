@@ -1,1 +1,245 @@
-//! todo
+//! The command itself: exit statuses, streams, and bad input.
+
+use std::io::Write;
+use std::path::PathBuf;
+use std::process::{Command, Output, Stdio};
+
+fn backshell(arguments: &[&str]) -> Output {
+    Command::new(env!("CARGO_BIN_EXE_backshell")).args(arguments).env_remove("NO_COLOR").output().unwrap()
+}
+
+fn text(bytes: &[u8]) -> String {
+    String::from_utf8_lossy(bytes).into_owned()
+}
+
+/// A file in a folder of its own, removed at the end.
+struct Scratch(PathBuf);
+
+impl Scratch {
+    fn new(name: &str) -> Self {
+        let folder = std::env::temp_dir().join(format!("backshell-{name}-{}", std::process::id()));
+        std::fs::create_dir_all(&folder).unwrap();
+        Scratch(folder)
+    }
+
+    fn file(&self, name: &str, content: &[u8]) -> String {
+        let path = self.0.join(name);
+        std::fs::write(&path, content).unwrap();
+        path.display().to_string()
+    }
+}
+
+impl Drop for Scratch {
+    fn drop(&mut self) {
+        std::fs::remove_dir_all(&self.0).ok();
+    }
+}
+
+#[test]
+fn exit_statuses() {
+    let scratch = Scratch::new("status");
+    let good = scratch.file("good.netlist", b"cable xlr3\nA.1 B.1\nA.2 B.2\nA.3 B.3\n");
+    let bad = scratch.file("bad.netlist", b"cable xlr3\nA.1 B.1\nA.2 B.3\nA.3 B.2\n");
+    let unknown = scratch.file("unknown.netlist", b"cable xlr33\nA.1 B.1\n");
+    for (arguments, status) in [
+        (vec!["check", &good], 0),
+        (vec!["check", &bad], 1),
+        (vec!["check", &good, &bad], 1),
+        (vec!["check", &unknown], 2),
+        (vec!["check", &good, &unknown], 2),
+        (vec!["check"], 2),
+        (vec!["check", &good, "--format", "runes"], 2),
+        (vec!["check", "--print-schema"], 0),
+        (vec!["check", &bad, "--cable", "no-such"], 2),
+        (vec!["explain", "pair.reversed"], 0),
+        (vec!["explain"], 0),
+        (vec!["explain", "pair.revresed"], 2),
+        (vec!["maps"], 0),
+        (vec!["maps", "hdmi"], 0),
+        (vec!["maps", "hdmy"], 2),
+        (vec![], 2),
+    ] {
+        let output = backshell(&arguments);
+        assert_eq!(output.status.code(), Some(status), "{arguments:?}\n{}", text(&output.stderr));
+    }
+}
+
+#[test]
+fn no_colour_in_a_pipe() {
+    let output = backshell(&["check", "netlists/reel7.netlist"]);
+    assert!(!text(&output.stdout).contains('\u{1b}'));
+    assert_eq!(output.status.code(), Some(1));
+}
+
+#[test]
+fn the_standard_input() {
+    let mut child = Command::new(env!("CARGO_BIN_EXE_backshell"))
+        .args(["check", "-", "--cable", "xlr3"])
+        .stdin(Stdio::piped())
+        .stdout(Stdio::piped())
+        .spawn()
+        .unwrap();
+    child.stdin.take().unwrap().write_all(b"A.1 B.1\nA.2 B.2\nA.3 B.3\n").unwrap();
+    let output = child.wait_with_output().unwrap();
+    assert_eq!(output.status.code(), Some(0), "{}", text(&output.stdout));
+}
+
+#[test]
+fn a_closed_pipe_is_no_error() {
+    let mut child = Command::new(env!("CARGO_BIN_EXE_backshell"))
+        .args(["check", "netlists/reel7.netlist"])
+        .stdout(Stdio::piped())
+        .stderr(Stdio::piped())
+        .spawn()
+        .unwrap();
+    drop(child.stdout.take());
+    let output = child.wait_with_output().unwrap();
+    assert_eq!(text(&output.stderr), "");
+}
+
+#[test]
+fn input_that_is_no_netlist() {
+    let scratch = Scratch::new("input");
+    let empty = scratch.file("empty.netlist", b"");
+    let binary = scratch.file("binary.netlist", &[0, 1, 2, 255, 254]);
+    let long = scratch.file("long.netlist", &b"A.1 ".repeat(500_000));
+    let folder = scratch.0.display().to_string();
+    let missing = scratch.0.join("missing.netlist").display().to_string();
+    for (path, words) in [
+        (&empty, "no unit and no fact"),
+        (&binary, "not a text file"),
+        (&long, "no cable line"),
+        (&folder, "is a folder"),
+        (&missing, "can't be opened"),
+    ] {
+        for format in ["human", "json"] {
+            let output = backshell(&["check", path, "--format", format]);
+            let said = text(&output.stdout);
+            assert_eq!(output.status.code(), Some(2), "{path}: {said}");
+            assert!(said.contains(words), "{path}: {said}");
+            assert!(said.len() < 8_000, "{path}: {} bytes", said.len());
+        }
+    }
+}
+
+/// A long file is read in parts; what it says must not depend on that.
+#[test]
+fn a_long_file_and_its_parts() {
+    let scratch = Scratch::new("long");
+    let unit = |n: usize, last: &str| {
+        let joins: String = (1..=2).map(|pin| format!("A.{pin}   B.{pin}   0.412 ohm   # as measured\n")).collect();
+        format!("unit R7-{n:05}\n{joins}{last}\n")
+    };
+    let mut content = String::from("# a long reel\ncable xlr3\n");
+    let units = 20_000;
+    for n in 0..units {
+        content += &unit(
+            n,
+            match n {
+                777 => "A.3 A.shell",
+                12_345 => "A.3 B.3 nonsense",
+                19_998 => "open A.3 B.3",
+                _ => "A.3 B.3",
+            },
+        );
+    }
+    content += &unit(5, "A.3 B.3");
+    let path = scratch.file("long.netlist", content.as_bytes());
+    let output = backshell(&["check", &path, "--format", "json"]);
+    assert_eq!(output.status.code(), Some(2));
+    let report: serde_json::Value = serde_json::from_slice(&output.stdout).unwrap();
+    let found = report["units"].as_array().unwrap();
+    let names: Vec<&str> = found.iter().map(|unit| unit["unit"].as_str().unwrap()).collect();
+    let mut sorted = names.clone();
+    sorted.sort_unstable();
+    assert_eq!(names, sorted, "the order of the file");
+    assert_eq!(found.len(), units - 2, "without the one that can't be read and the one named twice");
+    let failing: Vec<&str> =
+        found.iter().filter(|unit| unit["verdict"] == "fails").map(|unit| unit["unit"].as_str().unwrap()).collect();
+    assert_eq!(failing, ["R7-00777", "R7-19998"]);
+    let label = &found.iter().find(|unit| unit["unit"] == "R7-19998").unwrap()["findings"][0]["labels"][0];
+    let (line, offset) = (label["line"].as_u64().unwrap(), label["offset"].as_u64().unwrap());
+    assert_eq!(content.lines().nth(usize::try_from(line).unwrap() - 1).unwrap(), "open A.3 B.3");
+    assert!(content[usize::try_from(offset).unwrap()..].starts_with("open A.3 B.3"));
+    let errors = report["errors"].as_array().unwrap();
+    assert_eq!(errors.len(), 2, "{errors:?}");
+    assert!(errors[0]["message"].as_str().unwrap().contains("end of the line"));
+    assert!(errors[1]["message"].as_str().unwrap().contains("named twice"));
+    let lines: Vec<u64> = errors[1]["labels"].as_array().unwrap().iter().map(|label| label["line"].as_u64().unwrap()).collect();
+    assert_eq!(lines, [u64::try_from(units).unwrap() * 4 + 3, 5 * 4 + 3]);
+}
+
+/// The report keeps to the schema that the program prints: its fields, read by types written apart.
+#[test]
+fn the_json_reads_back() {
+    #[derive(serde::Deserialize)]
+    #[serde(deny_unknown_fields)]
+    #[allow(dead_code)]
+    struct Label {
+        file: String,
+        line: u64,
+        column: u64,
+        offset: u64,
+        length: u64,
+        text: String,
+    }
+    #[derive(serde::Deserialize)]
+    #[allow(dead_code)]
+    struct Finding {
+        code: String,
+        severity: String,
+        message: String,
+        points: Vec<String>,
+        signals: Vec<String>,
+        labels: Vec<Label>,
+        hazard: bool,
+        remedy: String,
+        source: String,
+    }
+    #[derive(serde::Deserialize)]
+    #[allow(dead_code)]
+    struct Unit {
+        unit: Option<String>,
+        cable: String,
+        file: String,
+        verdict: String,
+        findings: Vec<Finding>,
+        not_shown: Vec<String>,
+    }
+    #[derive(serde::Deserialize)]
+    struct Summary {
+        units: usize,
+        conforms: usize,
+        fails: usize,
+        inconclusive: usize,
+    }
+    #[derive(serde::Deserialize)]
+    struct Report {
+        schema: String,
+        units: Vec<Unit>,
+        errors: Vec<serde_json::Value>,
+        summary: Summary,
+    }
+    let output = backshell(&["check", "netlists/reel7.netlist", "--format", "json"]);
+    let report: Report = serde_json::from_slice(&output.stdout).unwrap();
+    assert_eq!(report.schema, "backshell.check/1");
+    let summary = &report.summary;
+    assert_eq!((summary.units, summary.conforms, summary.fails, summary.inconclusive), (10, 1, 9, 0));
+    assert!(report.errors.is_empty());
+    let source = std::fs::read_to_string("netlists/reel7.netlist").unwrap();
+    for unit in &report.units {
+        assert_eq!(unit.findings.len(), usize::from(unit.verdict == "fails"), "{:?}", unit.unit);
+        for finding in &unit.findings {
+            let mut sorted = finding.points.clone();
+            sorted.sort();
+            assert_eq!(finding.points, sorted);
+            for label in finding.labels.iter().filter(|label| label.file.ends_with(".netlist")) {
+                let line = source.lines().nth(usize::try_from(label.line).unwrap() - 1).unwrap();
+                let at = usize::try_from(label.offset).unwrap();
+                assert!(line.contains(&source[at..at + usize::try_from(label.length).unwrap()]));
+            }
+        }
+    }
+    let schema: serde_json::Value = serde_json::from_slice(&backshell(&["check", "--print-schema"]).stdout).unwrap();
+    assert!(schema["properties"]["units"].is_object());
+}

@@ -92,8 +92,7 @@ fn open() {
             let pieces: Vec<BTreeSet<usize>> = faulty.nets().into_iter().filter(|net| net.is_subset(&whole)).collect();
             let largest = pieces.iter().map(BTreeSet::len).max().unwrap();
             let unique = largest > 1 && pieces.iter().filter(|piece| piece.len() == largest).count() == 1;
-            let fallen: Vec<usize> =
-                pieces.iter().filter(|piece| !unique || piece.len() < largest).flatten().copied().collect();
+            let fallen: Vec<usize> = pieces.iter().filter(|piece| !unique || piece.len() < largest).flatten().copied().collect();
             let code = open_code(model, &fallen);
             expect(model, &faulty, code, &model.texts(fallen.clone()), None, tally);
         }
@@ -107,9 +106,11 @@ fn lifted_contact() {
     let tally = every_cable(|model, _, tally| {
         for contact in 0..model.cable.points.len() {
             let whole = model.net(contact);
-            let optional = model.wires.iter().filter(|wire| wire.contacts.contains(&contact)).all(|wire| {
-                wire.link.is_none_or(|at| model.cable.links[at].optional || model.cable.links[at].when_screened)
-            });
+            let optional = model
+                .wires
+                .iter()
+                .filter(|wire| wire.contacts.contains(&contact))
+                .all(|wire| wire.link.is_none_or(|at| model.cable.links[at].optional || model.cable.links[at].when_screened));
             if whole.len() < 2 || optional {
                 continue;
             }
@@ -166,7 +167,8 @@ fn short() {
                     continue;
                 }
                 let (x, y) = (model.net(a), model.net(b));
-                let touches = |net: &BTreeSet<usize>, test: fn(Role) -> bool| net.iter().any(|contact| test(model.role(*contact)));
+                let touches =
+                    |net: &BTreeSet<usize>, test: fn(Role) -> bool| net.iter().any(|contact| test(model.role(*contact)));
                 let all = |net: &BTreeSet<usize>, test: fn(Role) -> bool| net.iter().all(|contact| test(model.role(*contact)));
                 let supply = |role| role == Role::Supply;
                 let earth = touches(&x, |role| role == Role::Earth) || touches(&y, |role| role == Role::Earth);
@@ -279,7 +281,8 @@ fn pairs_transposed() {
                     let at = |wire: usize| model.at_end(wire, end)[0];
                     let mut faulty = model.clone();
                     faulty.exchange(&[(at(one.0), at(other.0)), (at(one.1), at(other.1))]);
-                    let contacts = [one.0, one.1, other.0, other.1].into_iter().flat_map(|wire| model.wires[wire].contacts.clone());
+                    let contacts =
+                        [one.0, one.1, other.0, other.1].into_iter().flat_map(|wire| model.wires[wire].contacts.clone());
                     expect(model, &faulty, "pair.transposed", &model.texts(contacts), None, tally);
                 }
             }
@@ -304,7 +307,9 @@ fn forbidden_contacts() {
                 let code = match supplies {
                     2 if model.end(*a) != model.end(*b) => "power.end-to-end",
                     2 => continue, // two supply contacts of one plug: see the verdicts
-                    1 if [a, b].iter().any(|contact| !matches!(model.role(**contact), Role::Supply | Role::Unused)) => "power.short",
+                    1 if [a, b].iter().any(|contact| !matches!(model.role(**contact), Role::Supply | Role::Unused)) => {
+                        "power.short"
+                    }
                     _ => "unexpected",
                 };
                 expect(model, &faulty, code, &model.texts([*a, *b]), None, tally);
@@ -365,12 +370,17 @@ fn three_in_a_circle() {
         if build != Build::Plain {
             return;
         }
-        let through: Vec<usize> = model.through().into_iter().filter(|wire| model.net(model.wires[*wire].contacts[0]).len() == 2).collect();
+        let through: Vec<usize> =
+            model.through().into_iter().filter(|wire| model.net(model.wires[*wire].contacts[0]).len() == 2).collect();
         let last = model.cable.ends.len() - 1;
         for three in through.windows(3) {
             let at: Vec<usize> = three.iter().map(|wire| model.at_end(*wire, last)[0]).collect();
             let free = at.iter().any(|contact| {
-                model.cable.links.iter().any(|link| link.group.is_some() && link.points.contains(&u32::try_from(*contact).unwrap()))
+                model
+                    .cable
+                    .links
+                    .iter()
+                    .any(|link| link.group.is_some() && link.points.contains(&u32::try_from(*contact).unwrap()))
             });
             if free {
                 continue;

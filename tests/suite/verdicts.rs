@@ -1,1 +1,147 @@
-//! todo
+//! Verdicts that need more than a single fault: what would make a wrong cable conform, tried one by one.
+
+use backshell::finding::{Severity, Verdict};
+use backshell::verify::{Options, check_text};
+
+use crate::injection::{Build, Model, assert_conforms, cable, check, codes};
+
+const XLR: &str = "cable xlr3\nA.1 B.1\nA.2 B.2\nA.3 B.3\n";
+
+#[test]
+fn a_point_that_is_not_named_is_open() {
+    let report = check("cable xlr3\nA.1 B.1\nA.2 B.2\n");
+    assert_eq!(codes(&report.findings), ["open"]);
+    assert_eq!(report.verdict, Verdict::Fails);
+}
+
+#[test]
+fn what_was_not_probed_is_never_a_pass() {
+    let report = check("cable xlr3\nscope listed\nA.1 B.1\nA.2 B.2\nA.3 B.3\n");
+    assert_eq!(codes(&report.findings), ["coverage.blind"]);
+    assert_eq!(report.verdict, Verdict::Inconclusive);
+    // a fault among the probed points is a fault all the same
+    let report = check("cable xlr3\nscope listed\nA.2 B.3\nA.3 B.2\n");
+    assert_eq!(codes(&report.findings), ["pair.reversed", "coverage.blind"]);
+    assert_eq!(report.verdict, Verdict::Fails);
+    // half a conductor probed says nothing about the conductor
+    let report = check("cable xlr3\nscope listed\nopen A.2\n");
+    assert_eq!(report.verdict, Verdict::Inconclusive);
+    let whole = format!("{}scope listed\nopen A.shell B.shell\n", XLR.replace("cable xlr3\n", "cable xlr3\n"));
+    assert_eq!(check(&whole).verdict, Verdict::Conforms);
+}
+
+#[test]
+fn a_part_that_was_not_measured_is_never_a_pass() {
+    let sound = Model::sound(&cable("usb-c-a"), Build::Plain).netlist();
+    assert_conforms(&sound);
+    let bare: String = sound.lines().filter(|line| !line.starts_with("resistor")).map(|line| format!("{line}\n")).collect();
+    let report = check(&bare);
+    assert_eq!((report.verdict, codes(&report.findings).as_slice()), (Verdict::Inconclusive, ["component.missing"].as_slice()));
+    assert_eq!(report.findings[0].severity, Severity::Caution);
+    // a drawing says everything that is to be built
+    let report = check(&format!("source drawing\n{bare}"));
+    assert_eq!(report.verdict, Verdict::Fails);
+}
+
+/// The values that CC resistors are mistaken for: USB Type-C specification, section 4.11 (from memory): 56, 22 and 10 kohm
+/// stand for the default, 1.5 A and 3 A; only 56 kohm may sit in a cable with a Standard-A plug.
+#[test]
+fn the_resistor_in_a_type_c_plug() {
+    let sound = Model::sound(&cable("usb-c-a"), Build::Plain).netlist();
+    let with = |value: &str| -> String {
+        sound
+            .lines()
+            .map(|line| if line.starts_with("resistor") { format!("resistor A.A5 A.A4 {value}\n") } else { format!("{line}\n") })
+            .collect()
+    };
+    for good in ["56 kohm", "53.2 kohm", "58.8 kohm", "55.9 kohm +/- 1%"] {
+        assert_conforms(&with(good));
+    }
+    for bad in ["10 kohm", "22 kohm", "5.1 kohm", "53.1 kohm", "58.9 kohm", ">200 kohm"] {
+        assert_eq!(codes(&check(&with(bad)).findings), ["component.value"], "{bad}");
+        assert_eq!(check(&with(bad)).verdict, Verdict::Fails, "{bad}");
+    }
+    // a measurement whose own uncertainty reaches over the edge can't tell
+    assert_eq!(check(&with("58.5 kohm +/- 1%")).verdict, Verdict::Inconclusive);
+    // either contact of the tied VBUS group is the same net
+    assert_conforms(&sound.replace("A.A4 56", "A.B9 56"));
+}
+
+#[test]
+fn a_contradiction_is_never_a_verdict() {
+    for text in [
+        "cable xlr3\nA.1 B.1\nA.2 B.2\nA.3 B.3\nopen A.3\n",
+        "cable xlr3\nA.1 B.1 0.1 ohm\nB.1 A.1 0.2 ohm\nA.2 B.2\nA.3 B.3\n",
+        "cable xlr3\nA.1 B.1\nA.2 B.2\nA.3 B.3\nA.4 B.4\n",
+        "cable xlr3\nunit a\nA.1 B.1\nA.2 B.2\nA.3 B.3\nunit a\nA.1 B.1\nA.2 B.2\nA.3 B.3\n",
+        "cable xlr3\nA.1 B.1\nA.2 B.2\nA.3 B.3\nnonsense\n",
+        "A.1 B.1\nA.2 B.2\nA.3 B.3\n",
+        "cable xlr3\n",
+        "",
+    ] {
+        let outcome = check_text("x", text, &Options::default(), |batch| assert!(batch.reports.is_empty(), "{text}"));
+        assert_eq!(outcome.status(), 2, "{text}");
+    }
+    // the same figure twice is no contradiction
+    assert_conforms("cable xlr3\nA.1 B.1 0.1 ohm\nB.1 A.1 100 mohm\nA.2 B.2\nA.3 B.3\n");
+}
+
+#[test]
+fn dangerous_faults_come_first_and_say_so() {
+    let mut model = Model::sound(&cable("usb2-a-b"), Build::Plain);
+    let at = |text: &str| model.cable.point(text).unwrap() as usize;
+    let (data, vbus, ground) = ((at("A.2"), at("A.3")), at("A.1"), at("A.4"));
+    model.exchange(&[data]);
+    model.bridge(vbus, ground);
+    let report = check(&model.netlist());
+    assert_eq!(codes(&report.findings), ["power.short", "pair.reversed"]);
+    assert!(report.findings[0].hazard && !report.findings[1].hazard);
+    assert!(report.findings[0].message.contains("Do not connect"));
+    let mut model = Model::sound(&cable("usb2-a-b"), Build::Plain);
+    model.exchange(&[(vbus, ground)]);
+    let report = check(&model.netlist());
+    assert_eq!(codes(&report.findings), ["swapped"]);
+    assert!(report.findings[0].hazard && report.findings[0].message.contains("Do not connect"));
+}
+
+#[test]
+fn grounds_may_be_commoned_and_a_signal_may_not_join_them() {
+    let mut model = Model::sound(&cable("displayport"), Build::Commoned);
+    assert_conforms(&model.netlist());
+    let at = |text: &str| model.cable.point(text).unwrap() as usize;
+    let (lane, ground) = (at("A.1"), at("A.2"));
+    model.bridge(lane, ground);
+    assert_eq!(codes(&check(&model.netlist()).findings), ["short"]);
+}
+
+#[test]
+fn the_ends_may_be_the_other_way_round() {
+    // the tester's A sits on the full-size plug
+    let sound = Model::sound(&cable("displayport-mini"), Build::Plain).netlist();
+    let turned = sound.replace("A.", "\u{1}").replace("B.", "A.").replace('\u{1}', "B.");
+    assert_eq!(check(&turned).verdict, Verdict::Fails);
+    assert_conforms(&format!("end A full\n{turned}"));
+    assert_conforms(&format!("end B mini\n{turned}"));
+}
+
+/// A screened type must have its screen; an unscreened one must not.
+#[test]
+fn the_type_says_whether_there_is_a_screen() {
+    let plain = Model::sound(&cable("ethernet-t568b"), Build::Plain).netlist();
+    let full = Model::sound(&cable("ethernet-t568b"), Build::Full).netlist();
+    assert_conforms(&plain);
+    assert_conforms(&full);
+    assert_conforms(&format!("type U/UTP\n{plain}"));
+    assert_conforms(&format!("type \"S/FTP cat 6A\"\n{full}"));
+    let report = check(&format!("type S/FTP\n{plain}"));
+    assert_eq!(codes(&report.findings), ["shield.open"]);
+}
+
+#[test]
+fn two_faults_are_two_findings() {
+    let report = check("cable ethernet-t568b\nA.1 B.2\nA.2 B.1\nA.3 B.3\nA.4 A.7 B.4 B.7\nA.5 B.5\nA.6 B.6\nA.8 B.8\n");
+    assert_eq!(codes(&report.findings), ["pair.reversed", "short"]);
+    // a lane lost and another bridged to its neighbour
+    let report = check("cable ethernet-t568b\nA.1 B.1\nA.2 B.2\nA.3 A.4 B.3 B.4\nA.5 B.5\nA.6 B.6\nopen A.7 A.8 B.7 B.8\n");
+    assert_eq!(codes(&report.findings), ["short", "pair.open"]);
+}

@@ -1,0 +1,105 @@
+//! What is said of a line that can't be read.
+
+use crate::finding::Problem;
+use crate::text::visible;
+use crate::units::Unit as Measure;
+
+use super::grammar::{Expected, What, is_blank};
+use super::parse::{Reader, trim};
+
+impl Reader<'_> {
+    pub(super) fn unknown(&self, keyword: &[u8]) -> Problem {
+        let text = String::from_utf8_lossy(keyword);
+        let shown: String = visible(&text).chars().take(40).collect();
+        let problem = self.problem(format!("unknown word `{shown}`"), keyword, "neither a keyword nor a point such as `A.1`");
+        let known = KEYWORDS.iter().map(|word| (strsim::damerau_levenshtein(word, &shown), *word));
+        match known.min() {
+            Some((distance, word)) if distance <= 2 && distance < word.len() / 2 + 1 => {
+                problem.help(format!("did you mean `{word}`?"))
+            }
+            _ => problem,
+        }
+    }
+
+    pub(super) fn expected(&self, error: nom::Err<Expected>) -> Box<Problem> {
+        let (nom::Err::Error(found) | nom::Err::Failure(found)) = error else {
+            return Box::new(self.whole_line("this line can't be read", "it ends too early"));
+        };
+        let at = &self.line[self.line.len().saturating_sub(found.left)..];
+        let len = at.iter().position(|b| is_blank(*b) || *b == b'#').unwrap_or(at.len());
+        let piece = match found.what {
+            What::ClosingQuote => at,
+            // where something is missing at the end of the line, the line is what there is to show
+            _ if trim(at).is_empty() => trim(self.line),
+            _ => &at[..len],
+        };
+        let written = String::from_utf8_lossy(piece);
+        let problem = |message: &str, label: &str| self.problem(message, piece, label);
+        Box::new(match found.what {
+            What::Word => problem("a word is missing", "expected a word, or a text in quotation marks"),
+            What::Point => problem("this isn't a point", "expected END.PIN, as in `A.1` or `B.shell`"),
+            What::Pin => problem("a point without its pin", "expected a pin after the dot: letters, digits, `_`, `+`, `-`"),
+            What::Quantity => problem("a figure is missing", "expected a number with its unit, as in `0.41 ohm`"),
+            What::Number => problem("this isn't a number", "expected digits, with a point for the decimals"),
+            What::DecimalComma => problem("a comma inside a number", "the decimals come after a point: `0.41`, not `0,41`"),
+            What::Unit => {
+                let problem =
+                    problem("unknown unit", "expected ohm, F, m, ft, in, AWG, mm2, C or %, with p n u m k M G before it");
+                match near_unit(&written) {
+                    Some(unit) => {
+                        problem.help(format!("did you mean `{unit}`? Case matters: `mohm` is a thousandth, `Mohm` a million"))
+                    }
+                    None => problem,
+                }
+            }
+            What::Tolerance => problem("this isn't a tolerance", "expected a percentage, or the same unit as the value"),
+            What::ClosingQuote => problem("a quotation mark is never closed", "opened here"),
+            What::Gap => problem("a blank is missing", "expected a blank here"),
+            What::TooLarge => problem("a figure out of range", "too large to be a figure"),
+        })
+    }
+}
+
+/// Every word that a line can begin with.
+const KEYWORDS: &[&str] = &[
+    "cable",
+    "source",
+    "scope",
+    "length",
+    "gauge",
+    "temperature",
+    "rated",
+    "price",
+    "lot",
+    "supplier",
+    "type",
+    "tested",
+    "operator",
+    "uncertainty",
+    "end",
+    "unit",
+    "open",
+    "isolation",
+    "resistor",
+    "capacitor",
+    "diode",
+    "pair",
+    "conductor",
+    "capacitance",
+    "sparameters",
+];
+
+/// The unit that was probably meant.
+fn near_unit(written: &str) -> Option<&'static str> {
+    let wanted = match written {
+        "R" | "Ohm" | "Ohms" | "ohms" | "OHM" | "OHMS" | "O" => return Some("ohm"),
+        "kOhm" | "KOhm" | "Kohm" | "kohms" | "K" | "k" => return Some("kohm"),
+        "MOhm" | "MOhms" | "Mohms" | "M" => return Some("Mohm"),
+        "mOhm" | "mOhms" | "mohms" => return Some("mohm"),
+        "awg" => return Some("AWG"),
+        "pf" | "PF" => return Some("pF"),
+        other => other,
+    };
+    let near = Measure::spellings().iter().map(|unit| (strsim::damerau_levenshtein(unit, wanted), *unit));
+    near.min().filter(|(distance, unit)| *distance == 1 && unit.len() > 2).map(|(_, unit)| unit)
+}
