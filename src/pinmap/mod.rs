@@ -6,6 +6,7 @@
 mod cable;
 mod catalogue;
 mod connector;
+mod entries;
 mod lookup;
 mod raw;
 mod role;

@@ -10,6 +10,7 @@ mod coverage;
 mod given;
 mod joins;
 mod pairs;
+mod parts;
 mod requirement;
 mod shields;
 mod stream;

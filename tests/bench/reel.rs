@@ -1,1 +1,170 @@
-fn main() {}
+//! A reel of 100,000 display cables, timed side by side with other ways of doing (part of) the job.
+//!
+//! Everything is timed in turn, round after round, in one run, so that the ratios hold whatever else the machine does.
+//! `cargo bench` runs it; `cargo bench -- 10000` takes another number of units.
+
+#![allow(clippy::print_stdout, clippy::unwrap_used)]
+
+use std::fmt::Write as _;
+use std::path::{Path, PathBuf};
+use std::process::{Command, Stdio};
+use std::time::{Duration, Instant};
+
+use backshell::netlist;
+use backshell::text::Source;
+
+/// The conductors of a sound display cable (VESA DisplayPort Standard): lanes and their grounds crossed, the rest straight.
+const WIRES: [(u32, u32); 19] = [
+    (1, 12),
+    (2, 11),
+    (3, 10),
+    (4, 9),
+    (5, 8),
+    (6, 7),
+    (7, 6),
+    (8, 5),
+    (9, 4),
+    (10, 3),
+    (11, 2),
+    (12, 1),
+    (13, 13),
+    (14, 14),
+    (15, 15),
+    (16, 16),
+    (17, 17),
+    (18, 18),
+    (19, 19),
+];
+
+/// Rounds of the fast ways; the slow ones run once.
+const ROUNDS: usize = 7;
+
+fn main() {
+    let units = std::env::args().skip(1).find_map(|argument| argument.parse().ok()).unwrap_or(100_000);
+    let folder = std::env::temp_dir().join(format!("backshell-bench-{}", std::process::id()));
+    std::fs::create_dir_all(&folder).unwrap();
+    let sound = folder.join("sound.netlist");
+    let mixed = folder.join("mixed.netlist");
+    let faulty = folder.join("faulty.netlist");
+    let joins = folder.join("joins.csv");
+    let one = folder.join("one.netlist");
+    let (text, rows) = reel(units, 5);
+    std::fs::write(&mixed, &text).unwrap();
+    std::fs::write(&joins, rows).unwrap();
+    std::fs::write(&sound, reel(units, 0).0).unwrap();
+    std::fs::write(&faulty, reel(units, 1000).0).unwrap();
+    std::fs::write(&one, reel(1, 0).0).unwrap();
+    let lines = text.lines().count();
+    println!("a reel of {units} units, {lines} lines, {:.1} MB, one unit in 200 faulty", text.len() as f64 / 1e6);
+    drop(text);
+
+    let mut times: Vec<(&str, Vec<Duration>)> = [
+        "wc -w",
+        "parse alone, one core",
+        "whole check",
+        "whole check, every unit sound",
+        "whole check, every unit faulty",
+        "one small file",
+    ]
+    .map(|name| (name, Vec::new()))
+    .into();
+    for round in 0..=ROUNDS {
+        let took = [
+            run(Command::new("wc").arg("-w").arg(&mixed)),
+            parse(&mixed),
+            run(check(&mixed)),
+            run(check(&sound)),
+            if round < 3 { run(check(&faulty)) } else { Duration::ZERO },
+            (0..40).map(|_| run(check(&one))).min().unwrap_or_default(),
+        ];
+        if round > 0 {
+            // the first round only warms the caches
+            for ((_, list), took) in times.iter_mut().zip(took) {
+                if took > Duration::ZERO {
+                    list.push(took);
+                }
+            }
+        }
+    }
+    let median = |list: &[Duration]| -> f64 {
+        let mut list = list.to_vec();
+        list.sort_unstable();
+        list.get(list.len() / 2).map_or(f64::NAN, Duration::as_secs_f64)
+    };
+    let base = median(&times[0].1);
+    for (name, list) in &times {
+        println!("{name:32} {:9.2} ms   {:6.2} x wc -w", median(list) * 1e3, median(list) / base);
+    }
+    for (name, script, file) in
+        [("Python with networkx", "joins_networkx.py", &mixed), ("polars on the joins as CSV", "joins_polars.py", &joins)]
+    {
+        match scripted(script, file) {
+            Some(took) => println!("{name:32} {:9.2} ms   {:6.2} x wc -w", took.as_secs_f64() * 1e3, took.as_secs_f64() / base),
+            None => println!("{name:32} not installed"),
+        }
+    }
+    std::fs::remove_dir_all(&folder).ok();
+}
+
+/// A reel as a netlist, and its joins as CSV; so many units in a thousand have two conductors exchanged.
+fn reel(units: u64, faulty_in_a_thousand: u64) -> (String, String) {
+    let mut state = 0x5eed_u64;
+    let mut random = |n: u64| {
+        state = state.wrapping_mul(6_364_136_223_846_793_005).wrapping_add(1_442_695_040_888_963_407);
+        (state >> 33) % n
+    };
+    let mut text = String::from("cable displayport\nlength 2.0 m\ngauge 28 AWG\n");
+    let mut rows = String::from("unit,a,b\n");
+    for unit in 0..units {
+        let mut wires = WIRES;
+        if random(1000) < faulty_in_a_thousand {
+            let a = usize::try_from(random(19)).unwrap();
+            let b = usize::try_from((a as u64 + 1 + random(18)) % 19).unwrap();
+            (wires[a].1, wires[b].1) = (wires[b].1, wires[a].1);
+        }
+        let _ = writeln!(text, "\nunit R7-{unit:06}");
+        for (a, b) in wires {
+            let _ = writeln!(text, "A.{a} B.{b} 0.{} ohm", 440 + random(20));
+            let _ = writeln!(rows, "R7-{unit:06},A.{a},B.{b}");
+        }
+        text.push_str("A.shell B.shell 0.012 ohm\nopen A.20 B.20\n");
+    }
+    (text, rows)
+}
+
+fn check(file: &Path) -> Command {
+    let mut command = Command::new(env!("CARGO_BIN_EXE_backshell"));
+    command.arg("check").arg(file);
+    command
+}
+
+fn run(mut command: impl std::borrow::BorrowMut<Command>) -> Duration {
+    let command = command.borrow_mut();
+    command.stdout(Stdio::null());
+    let start = Instant::now();
+    let status = command.status();
+    let took = start.elapsed();
+    assert!(status.is_ok_and(|status| status.code().is_some_and(|code| code < 2)), "{command:?}");
+    took
+}
+
+fn parse(file: &Path) -> Duration {
+    let start = Instant::now();
+    let source = Source::new("reel", std::fs::read_to_string(file).unwrap());
+    let read = netlist::parse(&source);
+    let took = start.elapsed();
+    assert!(read.problems.is_empty() && !read.units.is_empty());
+    took
+}
+
+fn scripted(script: &str, file: &PathBuf) -> Option<Duration> {
+    let start = Instant::now();
+    let status = Command::new("python3")
+        .arg(format!("tests/bench/{script}"))
+        .arg(file)
+        .stdout(Stdio::null())
+        .stderr(Stdio::null())
+        .status()
+        .ok()?;
+    status.success().then(|| start.elapsed())
+}

@@ -1,5 +1,7 @@
 //! The tests of the whole product, one binary.
 
+#![allow(clippy::unwrap_used, clippy::expect_used, clippy::print_stdout)]
+
 mod catalogue;
 mod cli;
 mod injection;

@@ -1,0 +1,258 @@
+//! The entries of a cable file, checked one by one.
+
+use std::collections::{BTreeMap, HashMap};
+use std::sync::Arc;
+
+use toml::Spanned;
+
+use crate::finding::Problem;
+use crate::netlist::{ComponentKind, FactKind};
+use crate::text::{Source, Span};
+use crate::units::{Quantity, Tolerance};
+
+use super::cable::{End, FindConnector, Group, Link, MapPoint, Pairing, Part, Unconnected};
+use super::connector::{Provenance, provenance};
+use super::raw::{RawEnd, RawGroup, RawLink, RawPart, RawUnconnected, place};
+
+/// Turns the entries of a cable file into what the rest of the crate sees, and collects the problems.
+pub(super) struct Reader<'s> {
+    source: &'s Arc<Source>,
+    sources: &'s BTreeMap<String, String>,
+    numbers: HashMap<String, u32>,
+    pub(super) problems: Vec<Problem>,
+}
+
+impl<'s> Reader<'s> {
+    pub(super) fn new(source: &'s Arc<Source>, sources: &'s BTreeMap<String, String>) -> Self {
+        Reader { source, sources, numbers: HashMap::new(), problems: Vec::new() }
+    }
+
+    fn problem(&mut self, message: impl Into<String>, span: Span, label: impl Into<String>) {
+        self.problems.push(Problem::new(message).at(self.source, span, label));
+    }
+
+    fn provenance(&mut self, checked: &[Spanned<String>], from_memory: bool) -> Provenance {
+        provenance(self.source, checked, from_memory, self.sources, &mut self.problems)
+    }
+
+    pub(super) fn ends(&mut self, written: Vec<Spanned<RawEnd>>, connector: &mut FindConnector<'_>) -> Vec<End> {
+        let mut ends: Vec<End> = Vec::new();
+        for entry in written {
+            let span = place(&entry);
+            let raw = entry.into_inner();
+            let name = raw.end.get_ref().clone();
+            let letters = name.bytes().all(|b| b.is_ascii_alphanumeric() || matches!(b, b'_' | b'-'));
+            if !name.starts_with(|c: char| c.is_ascii_alphabetic()) || !letters {
+                self.problem("an end that no netlist can name", place(&raw.end), "a letter, then letters, digits, `_` or `-`");
+            }
+            if ends.iter().any(|end| end.name == name) {
+                self.problem(format!("end {name} twice"), place(&raw.end), "again here");
+            }
+            let found = match connector(raw.connector.get_ref()) {
+                Ok(found) => found,
+                Err(problems) => {
+                    self.problem(
+                        format!("the connector {} can't be used", raw.connector.get_ref()),
+                        place(&raw.connector),
+                        "named here",
+                    );
+                    self.problems.extend(problems);
+                    continue;
+                }
+            };
+            let side = raw.side.map(Spanned::into_inner);
+            let port = raw.port.map(Spanned::into_inner).or_else(|| side.clone());
+            let far_side = found.sides.get(1).is_some_and(|far| port.as_ref() == Some(far));
+            if !found.sides.is_empty() && !port.as_ref().is_some_and(|port| found.sides.contains(port)) {
+                self.problem(
+                    "the names of this connector depend on the port",
+                    span,
+                    format!("say which: port = \"{}\"", found.sides.join("\" or \"")),
+                );
+            }
+            ends.push(End { name, connector: found, side, far_side });
+        }
+        if ends.len() < 2 && self.problems.is_empty() {
+            self.problem("a cable has two ends or more", Span::default(), "in this file");
+        }
+        ends
+    }
+
+    pub(super) fn points(&mut self, ends: &[End]) -> Vec<MapPoint> {
+        let mut points = Vec::new();
+        for (end, of) in ends.iter().enumerate() {
+            for (pin, contact) in of.connector.pins.iter().enumerate() {
+                let text = format!("{}.{}", of.name, contact.pin);
+                self.numbers.insert(text.clone(), u32::try_from(points.len()).unwrap_or(u32::MAX));
+                points.push(MapPoint { end, pin, text });
+            }
+        }
+        points
+    }
+
+    fn point(&mut self, text: &Spanned<String>) -> Option<u32> {
+        let found = self.numbers.get(text.get_ref()).copied();
+        if found.is_none() {
+            self.problem(format!("no such contact: {}", text.get_ref()), place(text), "neither end has it");
+        }
+        found
+    }
+
+    pub(super) fn groups(&mut self, written: Vec<Spanned<RawGroup>>) -> Vec<Group> {
+        let mut groups = Vec::with_capacity(written.len());
+        for entry in written {
+            let span = place(&entry);
+            let raw = entry.into_inner();
+            let provenance = self.provenance(&raw.checked, raw.from_memory);
+            groups.push(Group { name: raw.name, pairing: raw.pairing, why: raw.why, provenance, span });
+        }
+        groups
+    }
+
+    pub(super) fn links(&mut self, written: Vec<Spanned<RawLink>>, groups: &[Group], points: &[MapPoint]) -> Vec<Link> {
+        let mut links = Vec::with_capacity(written.len());
+        for entry in written {
+            let span = place(&entry);
+            let raw = entry.into_inner();
+            let provenance = self.provenance(&raw.checked, raw.from_memory);
+            let mut numbers: Vec<u32> = raw.points.iter().filter_map(|point| self.point(point)).collect();
+            let written = numbers.len();
+            numbers.sort_unstable();
+            numbers.dedup();
+            if numbers.len() < 2 || numbers.len() != written {
+                self.problem("a conductor joins two points or more, each once", span, "this conductor");
+                continue;
+            }
+            let group = raw.common.and_then(|name| {
+                let found = groups.iter().position(|group| group.name == *name.get_ref());
+                if found.is_none() {
+                    self.problem(format!("no group `{}` under common", name.get_ref()), place(&name), "named here");
+                }
+                found
+            });
+            let any = group.is_some_and(|at| groups[at].pairing == Pairing::Any);
+            let ends: Vec<usize> = numbers.iter().map(|number| points[*number as usize].end).collect();
+            if any && (ends.len() != 2 || ends[0] == ends[1]) {
+                self.problem("in a group with pairing \"any\" a conductor joins two ends", span, "this conductor");
+            }
+            let when_screened = match raw.when.as_ref().map(|when| when.get_ref().as_str()) {
+                None => false,
+                Some("screened") => true,
+                Some(_) => {
+                    self.problem("`when` can only be \"screened\"", span, "this conductor");
+                    false
+                }
+            };
+            links.push(Link {
+                signal: raw.signal,
+                points: numbers,
+                group,
+                optional: raw.optional,
+                when_screened,
+                provenance,
+                span,
+            });
+        }
+        links
+    }
+
+    pub(super) fn unconnected(&mut self, written: Vec<Spanned<RawUnconnected>>) -> Vec<Unconnected> {
+        let mut rules = Vec::with_capacity(written.len());
+        for entry in written {
+            let span = place(&entry);
+            let raw = entry.into_inner();
+            let provenance = self.provenance(&raw.checked, raw.from_memory);
+            if let Some(point) = self.point(&raw.point) {
+                let one_end_shield = raw.one_end_shield;
+                rules.push(Unconnected { point, why: raw.why, one_end_shield, provenance, span });
+            }
+        }
+        rules
+    }
+
+    pub(super) fn parts(&mut self, written: Vec<Spanned<RawPart>>) -> Vec<Part> {
+        let mut parts = Vec::with_capacity(written.len());
+        for entry in written {
+            let span = place(&entry);
+            let raw = entry.into_inner();
+            let provenance = self.provenance(&raw.checked, raw.from_memory);
+            let numbers: Vec<u32> = raw.points.iter().filter_map(|point| self.point(point)).collect();
+            let kind = match raw.kind.get_ref().as_str() {
+                "resistor" => ComponentKind::Resistor,
+                "capacitor" => ComponentKind::Capacitor,
+                "diode" => ComponentKind::Diode,
+                _ => {
+                    self.problem("unknown kind of part", place(&raw.kind), "expected resistor, capacitor or diode");
+                    continue;
+                }
+            };
+            let [a, b] = numbers[..] else {
+                self.problem("a part has two contacts", span, "this part");
+                continue;
+            };
+            let value = self.value(kind, &raw, span);
+            let why = raw.why.unwrap_or_default();
+            parts.push(Part { kind, points: [a, b], value, optional: raw.optional, why, provenance, span });
+        }
+        parts
+    }
+
+    /// The value and tolerance of a part, read by the netlist language itself.
+    fn value(&mut self, kind: ComponentKind, raw: &RawPart, span: Span) -> Option<Quantity> {
+        if kind == ComponentKind::Diode {
+            return None;
+        }
+        let Some(value) = &raw.value else {
+            self.problem("a part needs its value", span, "no `value`");
+            return None;
+        };
+        let tolerance = raw.tolerance.as_ref().map_or("", |text| text.get_ref().as_str());
+        let plus_minus = if tolerance.is_empty() { "" } else { "+/-" };
+        let line = format!("{} A.1 A.2 {} {plus_minus} {tolerance}", kind.word(), value.get_ref());
+        let read = crate::netlist::parse(&Source::new("value", line));
+        let figure = match read.facts.first().map(|fact| fact.kind) {
+            Some(FactKind::Component { figure: Some(figure), .. }) => read.figure(figure).map(|found| found.quantity),
+            _ => None,
+        };
+        if figure.is_none() {
+            self.problem("this value can't be read", place(value), "expected a number with its unit, as in \"56 kohm\"");
+        }
+        figure.map(|quantity| Quantity {
+            tolerance: quantity.tolerance.or(Some(Tolerance::Percent(DEFAULT_TOLERANCE_PERCENT))),
+            ..quantity
+        })
+    }
+
+    /// Every contact has a place: in a conductor, or on the list of those to be left alone, and not in both.
+    pub(super) fn completeness(&mut self, name: Span, points: &[MapPoint], links: &[Link], unconnected: &[Unconnected]) {
+        let mut wired = vec![false; points.len()];
+        for link in links {
+            for point in &link.points {
+                wired[*point as usize] = true;
+            }
+        }
+        let mut alone = vec![false; points.len()];
+        for rule in unconnected {
+            let at = rule.point as usize;
+            if wired[at] || std::mem::replace(&mut alone[at], true) {
+                self.problem(format!("{} is wired, or named twice", points[at].text), rule.span, "said to be left alone");
+            }
+        }
+        let missing: Vec<&str> = points
+            .iter()
+            .enumerate()
+            .filter(|(at, _)| !wired[*at] && !alone[*at])
+            .map(|(_, point)| point.text.as_str())
+            .collect();
+        if !missing.is_empty() {
+            self.problem(
+                format!("not said what becomes of {}", missing.join(", ")),
+                name,
+                "each contact is in a conductor, or under `unconnected`",
+            );
+        }
+    }
+}
+
+/// The tolerance of a part whose file states none, in percent: common practice for film resistors, no source.
+const DEFAULT_TOLERANCE_PERCENT: f64 = 5.0;
