@@ -35,12 +35,12 @@ pub struct Joined {
 pub struct Bound {
     /// What is joined, in the order of the file; a fact of several points gives a chain.
     pub joins: Vec<Joined>,
-    /// For each point, the first fact that says that it touches nothing.
-    pub open_at: Vec<Option<u32>>,
-    /// For each point, the first fact that joins it.
-    pub joined_at: Vec<Option<u32>>,
-    /// For each point, the first fact of any kind that names it.
-    pub named_at: Vec<Option<u32>>,
+    /// For each point, the first fact that says that it touches nothing, that joins it, and that names it at all.
+    open: Vec<u32>,
+    joined: Vec<u32>,
+    named: Vec<u32>,
+    /// For each kind of figure, whether a point has carried one; see [`two_figures`].
+    figured: [Vec<bool>; 3],
     numbers: Vec<u32>,
     first_point: u32,
 }
@@ -48,7 +48,37 @@ pub struct Bound {
 /// A number for a point that the lookup doesn't know.
 const UNKNOWN: u32 = u32::MAX;
 
+/// No fact.
+const NONE: u32 = u32::MAX;
+
 impl Bound {
+    /// The first fact that says that a point touches nothing.
+    #[must_use]
+    pub fn open_at(&self, point: u32) -> Option<u32> {
+        self.open.get(point as usize).copied().filter(|fact| *fact != NONE)
+    }
+
+    /// The first fact that joins a point.
+    #[must_use]
+    pub fn joined_at(&self, point: u32) -> Option<u32> {
+        self.joined.get(point as usize).copied().filter(|fact| *fact != NONE)
+    }
+
+    /// The first fact of any kind that names a point.
+    #[must_use]
+    pub fn named_at(&self, point: u32) -> Option<u32> {
+        self.named.get(point as usize).copied().filter(|fact| *fact != NONE)
+    }
+
+    /// Notes a fact for a point, unless an earlier one stands there.
+    fn note(table: &mut [u32], point: u32, fact: u32) {
+        if let Some(first) = table.get_mut(point as usize)
+            && *first == NONE
+        {
+            *first = fact;
+        }
+    }
+
     /// The numbers of the points of a fact, in its order.
     #[must_use]
     pub fn numbers(&self, fact: &Fact) -> &[u32] {
@@ -67,9 +97,13 @@ pub fn bind(netlist: &Netlist, unit: &Unit, lookup: &dyn PointLookup, to: &mut B
     let facts = netlist.facts_of(unit);
     to.joins.clear();
     to.numbers.clear();
-    for table in [&mut to.open_at, &mut to.joined_at, &mut to.named_at] {
+    for table in [&mut to.open, &mut to.joined, &mut to.named] {
         table.clear();
-        table.resize(lookup.count(), None);
+        table.resize(lookup.count(), NONE);
+    }
+    for table in &mut to.figured {
+        table.clear();
+        table.resize(lookup.count(), false);
     }
     to.first_point = facts.first().map_or(0, |fact| fact.kind.points().first);
     for (nth, fact) in facts.iter().enumerate() {
@@ -79,8 +113,8 @@ pub fn bind(netlist: &Netlist, unit: &Unit, lookup: &dyn PointLookup, to: &mut B
             let number = lookup.find(point.text(&netlist.source)).unwrap_or(UNKNOWN);
             if number == UNKNOWN {
                 problems.push(lookup.explain(&netlist.source, *point));
-            } else if let Some(named) = to.named_at.get_mut(number as usize) {
-                named.get_or_insert(fact_id);
+            } else {
+                Bound::note(&mut to.named, number, fact_id);
             }
             to.numbers.push(number);
         }
@@ -88,9 +122,7 @@ pub fn bind(netlist: &Netlist, unit: &Unit, lookup: &dyn PointLookup, to: &mut B
             FactKind::Join { .. } | FactKind::Conductor { .. } => {
                 for at in first..to.numbers.len() {
                     let number = to.numbers[at];
-                    if let Some(joined) = to.joined_at.get_mut(number as usize) {
-                        joined.get_or_insert(fact_id);
-                    }
+                    Bound::note(&mut to.joined, number, fact_id);
                     if at > first && number != UNKNOWN && to.numbers[at - 1] != UNKNOWN {
                         to.joins.push(Joined { a: to.numbers[at - 1], b: number, fact: fact_id });
                     }
@@ -98,9 +130,7 @@ pub fn bind(netlist: &Netlist, unit: &Unit, lookup: &dyn PointLookup, to: &mut B
             }
             FactKind::Open { .. } => {
                 for number in &to.numbers[first..] {
-                    if let Some(open) = to.open_at.get_mut(*number as usize) {
-                        open.get_or_insert(fact_id);
-                    }
+                    Bound::note(&mut to.open, *number, fact_id);
                 }
             }
             _ => {}
@@ -128,10 +158,10 @@ fn named_twice(netlist: &Netlist, fact: &Fact) -> Problem {
         .help("one of the two is probably another pin")
 }
 
-fn contradictions(netlist: &Netlist, unit: &Unit, bound: &Bound, problems: &mut Vec<Problem>) {
+fn contradictions(netlist: &Netlist, unit: &Unit, bound: &mut Bound, problems: &mut Vec<Problem>) {
     let span = |fact: u32| netlist.facts.get(fact as usize).map_or(Span::default(), |fact| fact.span);
-    for (open, joined) in bound.open_at.iter().zip(&bound.joined_at) {
-        if let (Some(open), Some(joined)) = (*open, *joined) {
+    for (open, joined) in bound.open.iter().copied().zip(bound.joined.iter().copied()) {
+        if open != NONE && joined != NONE {
             let point = shared_point(netlist, bound, open, joined);
             problems.push(
                 Problem::new(format!("{point} is said to be open, and to be joined"))
@@ -155,18 +185,15 @@ fn shared_point<'n>(netlist: &'n Netlist, bound: &Bound, one: u32, other: u32) -
 }
 
 /// Two different figures of one kind for the same points.
-fn two_figures(netlist: &Netlist, unit: &Unit, bound: &Bound, problems: &mut Vec<Problem>) {
+fn two_figures(netlist: &Netlist, unit: &Unit, bound: &mut Bound, problems: &mut Vec<Problem>) {
     // a point that carries a second figure is rare; only then is it worth the price of a table
-    let mut last: [Vec<bool>; 3] = Default::default();
+    let mut figured = std::mem::take(&mut bound.figured);
     let mut table: HashMap<(usize, u32, u32), u32> = HashMap::new();
     let mut listed = false;
     let facts = netlist.facts_of(unit);
     for nth in 0..facts.len() {
         let Some((kind, low, high, _)) = measured(&facts[nth], bound) else { continue };
-        if last[kind].is_empty() {
-            last[kind].resize(bound.named_at.len(), false);
-        }
-        let Some(seen) = last[kind].get_mut(low as usize) else { continue };
+        let Some(seen) = figured[kind].get_mut(low as usize) else { continue };
         if !std::mem::replace(seen, true) {
             if listed {
                 table.insert((kind, low, high), u32::try_from(nth).unwrap_or(u32::MAX));
@@ -194,6 +221,7 @@ fn two_figures(netlist: &Netlist, unit: &Unit, bound: &Bound, problems: &mut Vec
             );
         }
     }
+    bound.figured = figured;
 }
 
 /// The kind of figure that a fact carries, its points in ascending order, and the figure.

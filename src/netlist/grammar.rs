@@ -4,7 +4,6 @@
 //! the end of the line. Everything works on the bytes of one line, without its line end.
 
 use nom::bytes::complete::{tag, take_while, take_while1};
-use nom::combinator::{opt, recognize};
 use nom::error::{ErrorKind, ParseError};
 use nom::sequence::{preceded, terminated};
 use nom::{IResult, Parser};
@@ -52,25 +51,71 @@ fn fail<T>(input: &[u8], what: What) -> Parsed<'_, T> {
     Err(nom::Err::Failure(Expected { left: input.len(), what }))
 }
 
+/// Classes of bytes, as bits of [`CLASS`].
+const BLANK: u8 = 1;
+const END: u8 = 2;
+const PIN: u8 = 4;
+const WORD: u8 = 8;
+const LETTER: u8 = 16;
+const DIGIT: u8 = 32;
+
+/// The classes that each byte belongs to, looked up instead of compared.
+const CLASS: [u8; 256] = {
+    let mut table = [0; 256];
+    let mut b = 0_u8;
+    loop {
+        let mut class = 0;
+        if matches!(b, b' ' | b'\t' | b'\r') {
+            class |= BLANK;
+        } else if b != b'#' && b != b'"' {
+            class |= WORD;
+        }
+        if b.is_ascii_alphanumeric() || matches!(b, b'_' | b'-') {
+            class |= END | PIN;
+        }
+        if b == b'+' {
+            class |= PIN;
+        }
+        if b.is_ascii_alphabetic() {
+            class |= LETTER;
+        }
+        if b.is_ascii_digit() {
+            class |= DIGIT;
+        }
+        table[b as usize] = class;
+        if b == u8::MAX {
+            break;
+        }
+        b += 1;
+    }
+    table
+};
+
+fn is(b: u8, class: u8) -> bool {
+    CLASS[b as usize] & class != 0
+}
+
+/// How many bytes at the start belong to a class.
+fn run_of(input: &[u8], class: u8) -> usize {
+    let mut len = 0;
+    while len < input.len() && is(input[len], class) {
+        len += 1;
+    }
+    len
+}
+
 pub(super) fn is_blank(b: u8) -> bool {
-    matches!(b, b' ' | b'\t' | b'\r')
-}
-
-fn is_pin_byte(b: u8) -> bool {
-    b.is_ascii_alphanumeric() || matches!(b, b'_' | b'+' | b'-')
-}
-
-fn is_end_byte(b: u8) -> bool {
-    b.is_ascii_alphanumeric() || matches!(b, b'_' | b'-')
+    is(b, BLANK)
 }
 
 fn is_word_byte(b: u8) -> bool {
-    !is_blank(b) && b != b'#' && b != b'"'
+    is(b, WORD)
 }
 
 /// `blank*`
 pub(super) fn blanks(input: &[u8]) -> Parsed<'_, &[u8]> {
-    take_while(is_blank)(input)
+    let (blanks, rest) = input.split_at(run_of(input, BLANK));
+    Ok((rest, blanks))
 }
 
 /// Nothing more but blanks and a comment: `blank* [ "#" any* ]`
@@ -117,15 +162,15 @@ pub(super) fn text(input: &[u8]) -> Parsed<'_, &[u8]> {
 ///
 /// Gives the bytes of the point and how many of them belong to the end.
 pub(super) fn point(input: &[u8]) -> Parsed<'_, (&[u8], usize)> {
-    if !input.first().is_some_and(u8::is_ascii_alphabetic) {
+    if !input.first().is_some_and(|b| is(*b, LETTER)) {
         return fail(input, What::Point);
     }
-    let end_len = input.iter().position(|b| !is_end_byte(*b)).unwrap_or(input.len());
+    let end_len = run_of(input, END);
     if input.get(end_len) != Some(&b'.') {
         return fail(input, What::Point);
     }
     let pin_at = end_len + 1;
-    let pin_len = input[pin_at..].iter().position(|b| !is_pin_byte(*b)).unwrap_or(input.len() - pin_at);
+    let pin_len = run_of(&input[pin_at..], PIN);
     if pin_len == 0 {
         return fail(&input[pin_at..], What::Pin);
     }
@@ -136,26 +181,26 @@ pub(super) fn point(input: &[u8]) -> Parsed<'_, (&[u8], usize)> {
 
 /// Whether a point begins here: a letter first, and a dot inside the word.
 pub(super) fn looks_like_point(input: &[u8]) -> bool {
-    input.first().is_some_and(u8::is_ascii_alphabetic) && input.iter().find(|b| !is_end_byte(**b)).is_some_and(|b| *b == b'.')
+    input.first().is_some_and(|b| is(*b, LETTER)) && input.get(run_of(input, END)) == Some(&b'.')
 }
 
 /// `number = [ sign ] ( 1*digit [ "." *digit ] | "." 1*digit ) [ ( "e" | "E" ) [ sign ] 1*digit ]`
 ///
 /// Gives the number times a power of ten, rounded once, so that `412 mohm` and `0.412 ohm` are the same figure.
 fn number(input: &[u8]) -> Parsed<'_, Decimal<'_>> {
-    let (rest, text) = match recognize((
-        opt(nom::branch::alt((tag::<_, _, Expected>("+"), tag("-")))),
-        take_while(|b: u8| b.is_ascii_digit()),
-        opt((tag("."), take_while(|b: u8| b.is_ascii_digit()))),
-    ))
-    .parse(input)
-    {
-        Ok(found) => found,
-        Err(_) => return fail(input, What::Number),
-    };
-    if !text.iter().any(u8::is_ascii_digit) {
+    let signed = usize::from(matches!(input.first(), Some(b'+' | b'-')));
+    let whole = run_of(&input[signed..], DIGIT);
+    let mut len = signed + whole;
+    let mut digits = whole;
+    if input.get(len) == Some(&b'.') {
+        let decimals = run_of(&input[len + 1..], DIGIT);
+        digits += decimals;
+        len += 1 + decimals;
+    }
+    if digits == 0 {
         return fail(input, What::Number);
     }
+    let (text, rest) = input.split_at(len);
     if rest.first() == Some(&b',') {
         return fail(rest, What::DecimalComma);
     }
@@ -163,7 +208,7 @@ fn number(input: &[u8]) -> Parsed<'_, Decimal<'_>> {
     let mut rest = rest;
     if matches!(rest.first(), Some(b'e' | b'E')) {
         let signed = usize::from(matches!(rest.get(1), Some(b'+' | b'-')));
-        let digits = rest[1 + signed..].iter().take_while(|b| b.is_ascii_digit()).count();
+        let digits = run_of(&rest[1 + signed..], DIGIT);
         if digits > 0 {
             let text = std::str::from_utf8(&rest[1..=signed + digits]).unwrap_or_default();
             exponent = text.trim_start_matches('+').parse::<i32>().unwrap_or(9_999);
@@ -229,7 +274,11 @@ fn measure(input: &[u8]) -> Parsed<'_, (f64, Unit)> {
     // `+` ends a unit, so that a tolerance may follow it without a blank
     let len = unit_at.iter().position(|b| !is_word_byte(*b) || *b == b'+').unwrap_or(unit_at.len());
     let (unit_text, rest) = unit_at.split_at(len);
-    let Some((unit, scale)) = std::str::from_utf8(unit_text).ok().and_then(Unit::parse) else {
+    let unit = match unit_text {
+        b"ohm" => Some((Unit::Ohm, Scale::Ten(0))),
+        _ => std::str::from_utf8(unit_text).ok().and_then(Unit::parse),
+    };
+    let Some((unit, scale)) = unit else {
         return fail(unit_at, What::Unit);
     };
     let value = match scale {

@@ -151,9 +151,7 @@ fn key(text: &[u8]) -> Option<u64> {
     if text.len() > 8 {
         return None;
     }
-    let mut word = [0; 8];
-    word[..text.len()].copy_from_slice(text);
-    Some(u64::from_le_bytes(word))
+    Some(text.iter().fold(0, |word, b| word << 8 | u64::from(*b)))
 }
 
 impl Table {

@@ -23,10 +23,16 @@ pub fn visible(text: &str) -> Cow<'_, str> {
     Cow::Owned(out)
 }
 
+/// Whether there may be anything to blank: a plain count, which the compiler turns into wide instructions.
+pub(super) fn has_controls(bytes: &[u8]) -> bool {
+    let odd = |b: u8| u32::from((b < 0x20) & (b != b'\n') & (b != b'\t') & (b != b'\r') | (b == 0x7f) | (b == 0xc2));
+    bytes.iter().map(|b| odd(*b)).sum::<u32>() > 0
+}
+
 /// Replaces the control characters of a snippet, byte for byte, so that offsets into it stay true.
 ///
 /// Line ends and tabs stay. C1 controls (two bytes in UTF-8) become two question marks.
-pub fn blank_controls(bytes: &mut [u8]) {
+pub(super) fn blank_controls(bytes: &mut [u8]) {
     let mut i = 0;
     while i < bytes.len() {
         let b = bytes[i];

@@ -6,6 +6,6 @@ mod escape;
 mod source;
 mod span;
 
-pub use escape::{blank_controls, visible};
+pub use escape::visible;
 pub use source::{Position, Source};
 pub use span::Span;

@@ -4,7 +4,8 @@ use std::sync::{Arc, OnceLock};
 
 use miette::{MietteError, MietteSpanContents, SourceCode, SourceSpan, SpanContents};
 
-use super::{Span, blank_controls};
+use super::Span;
+use super::escape::{blank_controls, has_controls};
 
 /// Longest stretch of one line, in bytes, that a snippet shows on either side of its label.
 const SNIPPET_REACH: usize = 160;
@@ -103,9 +104,11 @@ impl Source {
 
     fn shown(&self) -> &[u8] {
         let blanked = self.blanked.get_or_init(|| {
-            let mut bytes = self.text.as_bytes().to_vec();
-            blank_controls(&mut bytes);
-            (bytes != self.text.as_bytes()).then_some(bytes)
+            has_controls(self.text.as_bytes()).then(|| {
+                let mut bytes = self.text.as_bytes().to_vec();
+                blank_controls(&mut bytes);
+                bytes
+            })
         });
         blanked.as_deref().unwrap_or(self.text.as_bytes())
     }

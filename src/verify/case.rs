@@ -57,6 +57,11 @@ impl<'a> Case<'a> {
         self.netlist.facts_of(self.unit)
     }
 
+    /// Every contact of the cable.
+    pub fn contacts(&self) -> impl Iterator<Item = u32> + use<> {
+        0..u32::try_from(self.cable.points.len()).unwrap_or(u32::MAX)
+    }
+
     /// Whether the unit has `pair` lines.
     #[must_use]
     pub fn unit_has_pairs(&self) -> bool {
@@ -157,8 +162,7 @@ impl<'a> Case<'a> {
         let mut points = points.to_vec();
         points.sort_unstable();
         for point in &points {
-            let at = *point as usize;
-            match (self.bound.joined_at[at], self.bound.open_at[at]) {
+            match (self.bound.joined_at(*point), self.bound.open_at(*point)) {
                 (Some(fact), _) => lines.entry((fact, false)).or_default().push(*point),
                 (None, Some(fact)) => lines.entry((fact, true)).or_default().push(*point),
                 (None, None) => unnamed.push(*point),

@@ -10,8 +10,7 @@ pub(super) fn check(case: &Case<'_>, sink: &mut Sink) {
     if case.given.scope() == Scope::All {
         return;
     }
-    let untested: Vec<u32> =
-        (0..).zip(&case.bound.named_at).filter(|(_, named)| named.is_none()).map(|(point, _)| point).collect();
+    let untested: Vec<u32> = case.contacts().filter(|point| case.bound.named_at(*point).is_none()).collect();
     if untested.is_empty() {
         return;
     }

@@ -183,10 +183,11 @@ fn written_name(rest: &[u8]) -> &[u8] {
 }
 
 /// The bytes as text. Bytes that are not UTF-8 are replaced one by one, so that offsets stay true, and listed.
-pub(super) fn readable(bytes: &[u8]) -> (String, Vec<Span>) {
-    if let Ok(text) = std::str::from_utf8(bytes) {
-        return (text.to_owned(), Vec::new());
-    }
+pub(super) fn readable(bytes: Vec<u8>) -> (String, Vec<Span>) {
+    let bytes = match String::from_utf8(bytes) {
+        Ok(text) => return (text, Vec::new()),
+        Err(error) => error.into_bytes(),
+    };
     let mut text = String::with_capacity(bytes.len());
     let mut bad: Vec<Span> = Vec::new();
     for chunk in bytes.utf8_chunks() {

@@ -268,7 +268,7 @@ impl Worker {
     }
 
     fn head(&self, first: &Piece) -> Arc<HeadLines> {
-        let (text, _) = readable(&first.bytes);
+        let (text, _) = readable(first.bytes.clone());
         // the header ends at the first unit; only that much is kept
         let end = memchr::memmem::find_iter(text.as_bytes(), b"unit").find_map(|at| unit_line(text.as_bytes(), at));
         let header = &text[..end.unwrap_or(text.len())];
@@ -280,8 +280,7 @@ impl Worker {
     }
 
     fn check(&mut self, piece: Piece, head: Arc<HeadLines>, names: &Names) -> Batch {
-        let (text, bad) = readable(&piece.bytes);
-        drop(piece.bytes);
+        let (text, bad) = readable(piece.bytes);
         let source = Source::part(self.name.clone(), text, piece.offset, piece.line);
         let mut netlist = parse_part(&source, piece.part);
         let mut problems = std::mem::take(&mut netlist.problems);

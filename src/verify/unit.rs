@@ -184,7 +184,7 @@ impl Checker {
 /// The wanted nets among the points that were probed; every other point is left out of them.
 fn among_named(wanted: &Nets, bound: &Bound) -> Nets {
     let mut first: HashMap<u32, u32> = HashMap::new();
-    let named = (0..).zip(&bound.named_at).filter(|(_, at)| at.is_some()).map(|(point, _)| point);
+    let named = (0_u32..).take(wanted.labels().len()).filter(|point| bound.named_at(*point).is_some());
     let joins: Vec<(u32, u32)> = named.map(|point| (*first.entry(wanted.of(point)).or_insert(point), point)).collect();
     Nets::new(wanted.labels().len(), joins)
 }
