@@ -1,6 +1,6 @@
 //! Connectors and cables: what joins what, as the published standards say.
 //!
-//! A TOML file is read twice: as written ([`raw`]), where every value keeps its span, and then checked, where every
+//! A TOML file is read twice: as written, where every value keeps its span, and then checked, where every
 //! problem is collected and shown at its place. The rest of the crate sees only what was checked.
 
 mod cable;
