@@ -13,8 +13,7 @@ fn main() {
     let outcome = check_file(&path, &Options::default(), |batch| {
         for report in &batch.reports {
             for finding in &report.findings {
-                let lines: Vec<u64> =
-                    finding.labels.iter().map(|label| label.source.position(label.span.start).line).collect();
+                let lines: Vec<u64> = finding.labels.iter().map(|label| label.source.position(label.span.start).line).collect();
                 println!("{} {}: {} (lines {lines:?})", report.unit.as_deref().unwrap_or("-"), finding.code, finding.message);
             }
         }
