@@ -4,10 +4,10 @@
 //! a wanted net that is broken ([`Fault::Open`]), wanted nets that are joined ([`Fault::Join`]), and contacts of one end
 //! that took each other's places ([`Fault::Exchange`]). See [`explain`].
 
-mod component;
-mod exchange;
+mod group;
+mod search;
 
-pub use component::{Cost, explain};
+pub use search::{Cost, explain};
 
 /// One fault.
 #[derive(Clone, Debug, PartialEq, Eq, PartialOrd, Ord)]

@@ -1,0 +1,200 @@
+//! The search, one independent group of deviating nets at a time.
+
+use std::cmp::Reverse;
+use std::collections::{BinaryHeap, HashSet};
+
+use crate::graph::Nets;
+
+use super::Explanation;
+use super::group::{Arrangement, Group};
+
+/// What each fault costs: the less it costs, the less it surprises.
+///
+/// The weights only rank explanations of one unit; common practice, no source. Breaking, bridging and exchanging two
+/// contacts weigh the same, so that the explanation with the fewest faults wins.
+#[derive(Clone, Copy, Debug)]
+pub struct Cost;
+
+impl Cost {
+    /// Each break of a wanted net.
+    pub const OPEN: u32 = 10;
+    /// Each bridge between two wanted nets.
+    pub const JOIN: u32 = 10;
+    /// Each exchange of two contacts; a circle of n contacts takes n − 1.
+    pub const EXCHANGE: u32 = 10;
+}
+
+/// How much a search may look at before it gives the best answer that it has, as not proven: arrangements times places.
+const EFFORT: usize = 400_000;
+
+/// Explains measured nets by the least surprising set of faults.
+///
+/// `end_of` gives each point's end: contacts only change places within one end. The two partitions must have the same
+/// points.
+///
+/// The model: at each end, conductors may sit on each other's places, at [`Cost::EXCHANGE`] for each exchange. Whatever
+/// they sit on, the rest follows: where c is the number of overlaps between the wanted nets (as they sit now) and the
+/// measured ones, c less the number of wanted nets are breaks, and c less the number of measured nets are bridges. So the
+/// search is one over arrangements, by A* (P. Hart, N. Nilsson, B. Raphael, 1968): an exchange takes away at most two
+/// overlaps, and there are never fewer of them than nets, which bounds what is left. A descent that takes the best
+/// exchange as long as one helps gives the first answer, and the answer where the search runs out of effort.
+#[must_use]
+pub fn explain(wanted: &Nets, measured: &Nets, end_of: &[usize]) -> Explanation {
+    let n = end_of.len();
+    let mut explanation = Explanation { faults: Vec::new(), cost: 0, proven: true };
+    let links = (0..n).flat_map(|point| {
+        let point = u32::try_from(point).unwrap_or(u32::MAX);
+        [(point, wanted.of(point)), (point, measured.of(point))]
+    });
+    let groups = Nets::new(n, links);
+    for points in groups.members() {
+        if points.iter().all(|point| wanted.of(*point) == measured.of(*point)) {
+            continue;
+        }
+        let group = Group::new(&points, wanted, measured, end_of);
+        let found = Search { group: &group }.best();
+        explanation.cost += found.cost;
+        explanation.proven &= found.proven;
+        group.faults(&found.arrangement, &mut explanation.faults);
+    }
+    explanation
+}
+
+struct Search<'g> {
+    group: &'g Group,
+}
+
+struct Found {
+    arrangement: Arrangement,
+    cost: u32,
+    rank: Rank,
+    proven: bool,
+}
+
+/// Among equal costs: few ends, then few contacts, then the later end, so that one end is named throughout.
+type Rank = (usize, usize, usize);
+
+impl Search<'_> {
+    /// What breaks and bridges cost with so many overlaps.
+    fn rest(&self, cells: usize) -> u32 {
+        let of = |nets: usize| u32::try_from(cells.saturating_sub(nets)).unwrap_or(u32::MAX);
+        of(self.group.wanted.len()) * Cost::OPEN + of(self.group.measured) * Cost::JOIN
+    }
+
+    /// The least that can come after an arrangement with so many overlaps, exchanges and all.
+    fn bound(&self, cells: usize) -> u32 {
+        let least = self.group.wanted.len().max(self.group.measured);
+        let (mut cells, mut exchanges, mut best) = (cells, 0, self.rest(cells));
+        while cells > least {
+            cells = cells.saturating_sub(2).max(least);
+            exchanges += Cost::EXCHANGE;
+            best = best.min(exchanges + self.rest(cells));
+        }
+        best
+    }
+
+    fn exchanges(&self, arrangement: &Arrangement) -> u32 {
+        let moved: usize = self.group.circles(arrangement).iter().map(|circle| circle.len() - 1).sum();
+        u32::try_from(moved).unwrap_or(u32::MAX) * Cost::EXCHANGE
+    }
+
+    fn rank(&self, arrangement: &Arrangement) -> Rank {
+        let mut ends: Vec<usize> = Vec::new();
+        let mut contacts = 0;
+        for (at, from) in arrangement.from.iter().enumerate() {
+            if *from as usize != at {
+                let place = &self.group.places[at];
+                contacts += place.contacts.len();
+                if !ends.contains(&place.end) {
+                    ends.push(place.end);
+                }
+            }
+        }
+        (ends.len(), contacts, ends.iter().map(|end| 100_usize.saturating_sub(*end)).sum())
+    }
+
+    fn found(&self, arrangement: Arrangement, cells: usize) -> Found {
+        let cost = self.exchanges(&arrangement) + self.rest(cells);
+        let rank = self.rank(&arrangement);
+        Found { arrangement, cost, rank, proven: false }
+    }
+
+    /// Takes the exchange that removes most overlaps, as long as there is one that removes any.
+    fn descend(&self) -> Found {
+        let mut arrangement = self.group.start();
+        let mut cells = self.group.cells(&arrangement);
+        loop {
+            // among equals the last place: the later end is preferred
+            let mut best: Option<(i32, Reverse<(usize, usize)>)> = None;
+            self.group.each_useful_exchange(&arrangement, |pair| {
+                let this = (self.group.change(&arrangement, &cells, pair), Reverse(pair));
+                best = Some(best.map_or(this, |best| best.min(this)));
+            });
+            match best {
+                Some((change, Reverse(pair))) if change < 0 => {
+                    cells.exchange(self.group, &arrangement, pair);
+                    arrangement = arrangement.exchanged(pair);
+                }
+                _ => break,
+            }
+        }
+        let count = cells.len();
+        self.found(arrangement, count)
+    }
+
+    fn best(&self) -> Found {
+        let start = self.group.start();
+        let cells = self.group.cells(&start).len();
+        let mut best = self.descend();
+        let as_it_is = self.found(start.clone(), cells);
+        if (as_it_is.cost, as_it_is.rank) < (best.cost, best.rank) {
+            best = as_it_is;
+        }
+        let lowest = self.bound(cells);
+        if best.cost == lowest && best.rank.1 <= 2 {
+            best.proven = true;
+            return best;
+        }
+        let mut seen: HashSet<Vec<u32>> = HashSet::new();
+        let mut open = BinaryHeap::new();
+        open.push(Reverse((lowest, self.rank(&start), start)));
+        let mut effort = EFFORT / self.group.places.len().max(1);
+        while let Some(Reverse((least, _, arrangement))) = open.pop() {
+            if least > best.cost || (least == best.cost && best.rank.1 <= 2) {
+                break;
+            }
+            let mut cells = self.group.cells(&arrangement);
+            let mut exchanges = Vec::new();
+            self.group.each_useful_exchange(&arrangement, |pair| exchanges.push(pair));
+            exchanges.sort_unstable();
+            exchanges.dedup();
+            for pair in exchanges {
+                if self.group.change(&arrangement, &cells, pair) > 0 {
+                    continue;
+                }
+                let next = arrangement.exchanged(pair);
+                if !seen.insert(next.from.clone()) {
+                    continue;
+                }
+                if effort == 0 {
+                    return best;
+                }
+                effort -= 1;
+                cells.exchange(self.group, &arrangement, pair);
+                let count = cells.len();
+                cells.exchange(self.group, &next, pair);
+                let found = self.found(next, count);
+                let least = self.exchanges(&found.arrangement) + self.bound(count);
+                let (rank, arrangement) = (found.rank, found.arrangement.clone());
+                if (found.cost, found.rank) < (best.cost, best.rank) {
+                    best = found;
+                }
+                if least <= best.cost {
+                    open.push(Reverse((least, rank, arrangement)));
+                }
+            }
+        }
+        best.proven = true;
+        best
+    }
+}
