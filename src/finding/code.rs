@@ -70,20 +70,6 @@ codes! {
     ComponentUnexpected = "component.unexpected";
     /// A diode in the plug points the wrong way.
     ComponentReversed = "component.reversed";
-    /// A resistance above its limit.
-    ResistanceHigh = "resistance.high";
-    /// A resistance below what the conductor can have.
-    ResistanceLow = "resistance.low";
-    /// The two conductors of a pair differ.
-    ResistanceUnbalance = "resistance.unbalance";
-    /// Within the limit, but far from its siblings.
-    ResistanceOutlier = "resistance.outlier";
-    /// Insulation below its limit.
-    IsolationLow = "isolation.low";
-    /// The figures fit a thinner wire than was declared.
-    ConductorThin = "conductor.thin";
-    /// The figures fit an aluminium core.
-    ConductorAluminium = "conductor.aluminium";
     /// One end's pins were numbered from the wrong side.
     NumberingMirrored = "numbering.mirrored";
     /// The two rows of one end's contact field were exchanged.

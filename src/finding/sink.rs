@@ -99,6 +99,12 @@ impl Sink {
         self.findings
     }
 
+    /// Whether a finding so far is dangerous.
+    #[must_use]
+    pub fn has_hazard(&self) -> bool {
+        self.findings.iter().any(|finding| finding.hazard)
+    }
+
     /// The verdict that the findings so far lead to.
     #[must_use]
     pub fn verdict(&self) -> Verdict {

@@ -58,6 +58,25 @@ impl Catalogue {
         Ok(cable)
     }
 
+    /// The other cables of the catalogue that have the same connectors at the same ends, in alphabetical order.
+    pub fn like(&mut self, cable: &Cable) -> Vec<Arc<Cable>> {
+        let connectors = |cable: &Cable| cable.ends.iter().map(|end| end.connector.name.clone()).collect::<Vec<_>>();
+        let wanted = connectors(cable);
+        let mut found = Vec::new();
+        for (name, text) in CABLES {
+            // most files need not be read: they don't even name the connectors
+            if *name == cable.name || !wanted.iter().all(|connector| text.contains(&format!("\"{connector}\""))) {
+                continue;
+            }
+            if let Ok(other) = self.cable(name, Path::new(""))
+                && connectors(&other) == wanted
+            {
+                found.push(other);
+            }
+        }
+        found
+    }
+
     /// A connector by its name; `beside` is the folder of the cable file that asks for it.
     ///
     /// # Errors

@@ -1,5 +1,6 @@
 //! One unit on the table: its facts, its cable, its nets, and the words for them.
 
+use std::borrow::Cow;
 use std::cell::OnceCell;
 use std::collections::BTreeMap;
 
@@ -10,6 +11,7 @@ use crate::pinmap::{Cable, EndNames, Link, Provenance, Role};
 
 use super::given::Given;
 use super::trouble::Trouble;
+use super::whole_end::WholeEnd;
 
 /// Everything that a check may look at. A check adds findings and changes nothing.
 #[derive(Debug)]
@@ -32,23 +34,87 @@ pub struct Case<'a> {
     pub measured: &'a Nets,
     /// What is wrong with its conductors.
     pub troubles: Vec<Trouble>,
+    /// The cause that takes in a whole end, where there is one; the rest is seen as that cause reads it.
+    pub whole_end: Option<WholeEnd>,
+    /// The cable that was asked for; another than `cable` where the unit is read by another map.
+    pub named: &'a Cable,
+    /// For each contact of the netlist, the one of the map that stands for it, where they are not the same.
+    stands_for: Option<Vec<u32>>,
     paths: OnceCell<Paths>,
 }
 
+/// What a case is made of.
+pub(super) struct Parts<'a> {
+    pub netlist: &'a Netlist,
+    pub unit: &'a Unit,
+    pub given: Given<'a>,
+    pub cable: &'a Cable,
+    pub named: &'a Cable,
+    pub ends: &'a EndNames,
+    pub bound: &'a Bound,
+    pub wanted: &'a Nets,
+    pub measured: &'a Nets,
+    pub troubles: Vec<Trouble>,
+    pub whole_end: Option<WholeEnd>,
+}
+
 impl<'a> Case<'a> {
-    #[allow(clippy::too_many_arguments)]
-    pub(super) fn new(
-        netlist: &'a Netlist,
-        unit: &'a Unit,
-        given: Given<'a>,
-        cable: &'a Cable,
-        ends: &'a EndNames,
-        bound: &'a Bound,
-        wanted: &'a Nets,
-        measured: &'a Nets,
-        troubles: Vec<Trouble>,
-    ) -> Self {
-        Case { netlist, unit, given, cable, ends, bound, wanted, measured, troubles, paths: OnceCell::new() }
+    pub(super) fn new(parts: Parts<'a>) -> Self {
+        let Parts { netlist, unit, given, cable, named, ends, bound, wanted, measured, troubles, whole_end } = parts;
+        let stands_for = whole_end.as_ref().map(|whole| {
+            let meant = &whole.hypothesis.meant;
+            let mut stands_for = meant.clone();
+            for (point, meant) in (0..).zip(meant) {
+                stands_for[*meant as usize] = point;
+            }
+            stands_for
+        });
+        let paths = OnceCell::new();
+        Case { netlist, unit, given, cable, named, ends, bound, wanted, measured, troubles, whole_end, stands_for, paths }
+    }
+
+    /// The contact of the netlist that a contact of the map is read from.
+    fn read_from(&self, point: u32) -> u32 {
+        let meant = self.whole_end.as_ref().and_then(|whole| whole.hypothesis.meant.get(point as usize));
+        meant.copied().unwrap_or(point)
+    }
+
+    /// The contacts that a fact names, as the map names them.
+    #[must_use]
+    pub fn numbers(&self, fact: &Fact) -> Cow<'a, [u32]> {
+        let numbers = self.bound.numbers(fact);
+        match &self.stands_for {
+            None => Cow::Borrowed(numbers),
+            Some(table) => Cow::Owned(numbers.iter().map(|number| table[*number as usize]).collect()),
+        }
+    }
+
+    /// The first fact of any kind that names a contact.
+    #[must_use]
+    pub fn named_at(&self, point: u32) -> Option<u32> {
+        self.bound.named_at(self.read_from(point))
+    }
+
+    /// Labels on the first few lines that join contacts, given as the netlist names them.
+    #[must_use]
+    pub fn lines_of(&self, contacts: &[u32], most: usize) -> Vec<Label> {
+        let mut facts: Vec<u32> = contacts.iter().filter_map(|contact| self.bound.joined_at(*contact)).collect();
+        facts.sort_unstable();
+        facts.dedup();
+        let more = facts.len().saturating_sub(most);
+        facts.truncate(most);
+        let last = facts.last().copied();
+        facts
+            .iter()
+            .map(|fact| {
+                let text = if Some(*fact) == last && more > 0 {
+                    format!("one of them; {more} more lines")
+                } else {
+                    "one of them".to_owned()
+                };
+                self.at(*fact, text)
+            })
+            .collect()
     }
 
     /// The facts of the unit.
@@ -77,7 +143,7 @@ impl<'a> Case<'a> {
     /// A contact as the netlist writes it.
     #[must_use]
     pub fn point(&self, point: u32) -> &str {
-        self.ends.text(point)
+        self.ends.text(self.read_from(point))
     }
 
     /// Contacts as the netlist writes them.
@@ -140,7 +206,8 @@ impl<'a> Case<'a> {
     #[must_use]
     pub fn between(&self, from: &[u32], to: &[u32]) -> Vec<u32> {
         let joins = || self.bound.joins.iter().map(|join| (join.a, join.b, join.fact));
-        self.paths.get_or_init(|| Paths::new(self.cable.points.len(), joins())).between(from, to)
+        let read = |points: &[u32]| -> Vec<u32> { points.iter().map(|point| self.read_from(*point)).collect() };
+        self.paths.get_or_init(|| Paths::new(self.cable.points.len(), joins())).between(&read(from), &read(to))
     }
 
     // ---------------------------------------------------------------------------------------- labels
@@ -162,7 +229,8 @@ impl<'a> Case<'a> {
         let mut points = points.to_vec();
         points.sort_unstable();
         for point in &points {
-            match (self.bound.joined_at(*point), self.bound.open_at(*point)) {
+            let contact = self.read_from(*point);
+            match (self.bound.joined_at(contact), self.bound.open_at(contact)) {
                 (Some(fact), _) => lines.entry((fact, false)).or_default().push(*point),
                 (None, Some(fact)) => lines.entry((fact, true)).or_default().push(*point),
                 (None, None) => unnamed.push(*point),

@@ -10,7 +10,7 @@ pub(super) fn check(case: &Case<'_>, sink: &mut Sink) {
     if case.given.scope() == Scope::All {
         return;
     }
-    let untested: Vec<u32> = case.contacts().filter(|point| case.bound.named_at(*point).is_none()).collect();
+    let untested: Vec<u32> = case.contacts().filter(|point| case.named_at(*point).is_none()).collect();
     if untested.is_empty() {
         return;
     }
@@ -62,7 +62,7 @@ impl NotShown {
                 FactKind::Component { .. } => seen.components = true,
                 FactKind::SParameters { .. } => seen.traces = true,
                 FactKind::Pair { .. } => {
-                    for number in case.bound.numbers(fact).iter().take(2) {
+                    for number in case.numbers(fact).iter().take(2) {
                         paired[*number as usize] = true;
                     }
                 }

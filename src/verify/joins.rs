@@ -71,9 +71,9 @@ pub(super) fn bridge_labels(case: &Case<'_>, nets: &[u32], contacts: &[u32]) -> 
     }
     facts.sort_unstable();
     let crosses = |fact: u32| -> Option<Vec<u32>> {
-        let numbers = case.bound.numbers(case.netlist.facts.get(fact as usize)?);
+        let numbers = case.numbers(case.netlist.facts.get(fact as usize)?);
         let mut firsts: Vec<u32> = Vec::new();
-        for number in numbers {
+        for number in numbers.iter() {
             if firsts.iter().all(|first| case.wanted.of(*first) != case.wanted.of(*number)) {
                 firsts.push(*number);
             }

@@ -17,6 +17,7 @@ mod stream;
 mod supply;
 mod trouble;
 mod unit;
+mod whole_end;
 
 pub use case::Case;
 pub use coverage::NotShown;
@@ -25,6 +26,7 @@ pub use requirement::{readings, wanted};
 pub use stream::{Batch, Options, Outcome, check_file, check_text};
 pub use trouble::{Trouble, fold};
 pub use unit::{Checker, UnitReport};
+pub use whole_end::{Hypothesis, WholeEnd, hypotheses};
 
 use crate::finding::Sink;
 
@@ -38,6 +40,7 @@ pub struct Check {
 
 /// Every family of checks, in the order in which they run.
 pub const CHECKS: &[Check] = &[
+    Check { name: "whole_end", run: whole_end::check },
     Check { name: "supply", run: supply::check },
     Check { name: "conductors", run: conductors::check },
     Check { name: "pairs", run: pairs::check },

@@ -89,7 +89,7 @@ fn split(case: &Case<'_>, sink: &mut Sink) {
     // for each contact, the one that it is twisted with, and the line that says so
     let mut twisted: BTreeMap<u32, (u32, u32)> = BTreeMap::new();
     for (nth, fact) in (case.unit.facts.start..).zip(case.facts()) {
-        if let (FactKind::Pair { .. }, [a, b, ..]) = (fact.kind, case.bound.numbers(fact)) {
+        if let (FactKind::Pair { .. }, [a, b, ..]) = (fact.kind, &*case.numbers(fact)) {
             twisted.insert(*a, (*b, nth));
             twisted.insert(*b, (*a, nth));
         }
@@ -145,7 +145,7 @@ fn split_finding(case: &Case<'_>, touched: &[u32], lines: &[u32], twisted: &BTre
     let mut finding = case.finding(Code::PairSplit, touched, message);
     let label = |line: u32| -> Option<Label> {
         let fact = case.netlist.facts.get(line as usize)?;
-        let [a, b, ..] = *case.bound.numbers(fact) else { return None };
+        let [a, b, ..] = *case.numbers(fact) else { return None };
         let text = format!("{} ({}) is twisted with {} ({})", case.point(a), case.signal(a), case.point(b), case.signal(b));
         Some(case.at(line, text))
     };

@@ -2,17 +2,20 @@
 
 use std::collections::{HashMap, HashSet};
 use std::path::PathBuf;
-use std::sync::Arc;
+use std::sync::{Arc, OnceLock};
 
-use crate::cause::{Explanation, Fault, explain};
+use crate::cause::{Cost, Explanation, explain};
 use crate::finding::{Finding, Problem, Sink, Verdict};
 use crate::graph::Nets;
 use crate::netlist::{Bound, Netlist, Scope, Unit, bind};
 use crate::pinmap::{Cable, Catalogue, EndNames};
 use crate::text::visible;
 
+use super::case::Parts;
 use super::coverage::NotShown;
 use super::given::{Given, Head};
+use super::trouble::Trouble;
+use super::whole_end::{self, Hypothesis, WholeEnd};
 use super::{CHECKS, Case, fold, readings, wanted};
 
 /// The verdict on one unit.
@@ -51,6 +54,119 @@ struct Prepared {
     cable: Arc<Cable>,
     ends: EndNames,
     end_of: Vec<usize>,
+    /// Built when the first unit needs them.
+    hypotheses: OnceLock<Vec<Hypothesis>>,
+}
+
+/// A unit as a map reads it.
+struct ReadUnit {
+    cable: Arc<Cable>,
+    nets: Nets,
+    measured: Nets,
+    troubles: Vec<Trouble>,
+}
+
+/// Of the readings that a map leaves open, the one with the least surprising faults.
+fn read(cable: &Arc<Cable>, end_of: &[usize], measured: Nets, screened: bool, among: &dyn Fn(Nets) -> Nets) -> ReadUnit {
+    let mut best: Option<(Nets, Explanation)> = None;
+    for reading in readings(cable, &measured, screened) {
+        let nets = among(wanted(cable, &measured, |link| reading.get(link).copied().unwrap_or(false)));
+        if nets == measured {
+            return ReadUnit { cable: Arc::clone(cable), nets, measured, troubles: Vec::new() };
+        }
+        let found = explain(&nets, &measured, end_of);
+        if best.as_ref().is_none_or(|(_, best)| found.cost < best.cost) {
+            best = Some((nets, found));
+        }
+    }
+    let (nets, faults) = best.map_or_else(|| (measured.clone(), Vec::new()), |(nets, found)| (nets, found.faults));
+    let troubles = fold(cable, &nets, faults);
+    ReadUnit { cable: Arc::clone(cable), nets, measured, troubles }
+}
+
+/// What troubles cost: each as one fault, a circle by the exchanges that it takes.
+fn cost(troubles: &[Trouble]) -> u32 {
+    let faults: usize = troubles
+        .iter()
+        .map(|trouble| match trouble {
+            Trouble::Exchange { places } => places.len() - 1,
+            Trouble::Open { pieces, .. } => pieces.len() - 1,
+            Trouble::Join { nets, .. } => nets.len() - 1,
+            _ => 1,
+        })
+        .sum();
+    u32::try_from(faults).unwrap_or(u32::MAX).saturating_mul(Cost::OPEN)
+}
+
+/// How many hypotheses are explained in full: those with the most conductors that agree.
+const HYPOTHESES: usize = 6;
+
+impl Prepared {
+    /// The cause for a whole end that explains a unit better than its faults one by one, and the unit as it reads it.
+    fn whole_end(
+        &self,
+        plain: &ReadUnit,
+        screened: bool,
+        variants: impl FnOnce(&Cable) -> Vec<Arc<Cable>>,
+    ) -> Option<(ReadUnit, WholeEnd)> {
+        let hypotheses = self.hypotheses.get_or_init(|| whole_end::hypotheses(&self.cable, &variants(&self.cable)));
+        let (as_it_stands, all) = whole_end::agreement(&self.cable, &plain.nets, &plain.measured);
+        let same = |nets: Nets| nets;
+        let mut promising: Vec<(usize, &Hypothesis, Nets)> = Vec::new();
+        for hypothesis in hypotheses {
+            let Some(measured) = whole_end::read_so(hypothesis, &plain.measured) else { continue };
+            let present: Vec<bool> = hypothesis.cable.links.iter().map(|link| !link.optional).collect();
+            let nets = wanted(&hypothesis.cable, &measured, |link| present[link]);
+            let (agree, _) = whole_end::agreement(&hypothesis.cable, &nets, &measured);
+            if agree > as_it_stands {
+                promising.push((agree, hypothesis, measured));
+            }
+        }
+        promising.sort_by_key(|(agree, ..)| usize::MAX - agree);
+        promising.truncate(HYPOTHESES);
+        let mut found: Vec<(u32, ReadUnit, &Hypothesis)> = Vec::new();
+        for (_, hypothesis, measured) in promising {
+            let mut read = read(&hypothesis.cable, &self.end_of, measured, screened, &same);
+            if let Some(lost) = hypothesis.lost {
+                // what belongs on the contact that was lost is nowhere: that follows from the shift
+                let net = read.nets.of(lost);
+                read.troubles.retain(|trouble| !matches!(trouble, Trouble::Open { net: open, .. } if *open == net));
+            }
+            found.push((whole_end::COST + cost(&read.troubles), read, hypothesis));
+        }
+        let least = found.iter().map(|(cost, ..)| *cost).min().filter(|least| *least < cost(&plain.troubles))?;
+        found.retain(|(cost, ..)| *cost == least);
+        let (_, read, hypothesis) = found.remove(0);
+        let (so, of) = whole_end::agreement(&read.cable, &read.nets, &read.measured);
+        let either_end = found.iter().any(|(.., other)| other.code == hypothesis.code && other.end != hypothesis.end);
+        let rivals = found
+            .iter()
+            .filter(|(.., other)| other.code != hypothesis.code)
+            .map(|(.., other)| (other.code, other.reading.clone()))
+            .collect();
+        let contacts = concerned(&plain.measured, &plain.nets);
+        let whole = WholeEnd {
+            hypothesis: hypothesis.clone(),
+            either_end,
+            agree: [so, of, as_it_stands, all],
+            rivals,
+            hazard: false,
+            contacts,
+        };
+        Some((read, whole))
+    }
+}
+
+/// The contacts that a cause for a whole end concerns: those that are joined to something, in a net that isn't the map's.
+fn concerned(measured: &Nets, wanted: &Nets) -> Vec<u32> {
+    let n = u32::try_from(measured.labels().len()).unwrap_or(u32::MAX);
+    let members = |nets: &Nets, point: u32| -> Vec<u32> { (0..n).filter(|other| nets.same(*other, point)).collect() };
+    (0..n)
+        .filter(|point| {
+            let joined = members(measured, *point);
+            joined.len() > 1 && joined != members(wanted, *point)
+        })
+        .collect()
 }
 
 impl Checker {
@@ -81,45 +197,60 @@ impl Checker {
         let known = self.last_sound.as_ref().is_some_and(|(of, with_screen, nets)| {
             Arc::ptr_eq(of, &prepared) && *with_screen == screened && !listed && *nets == measured
         });
-        let (nets, troubles) = if known {
-            (measured.clone(), Vec::new())
+        let read = if known {
+            ReadUnit { cable: Arc::clone(cable), nets: measured.clone(), measured, troubles: Vec::new() }
         } else {
-            let (nets, faults) = self.least_surprising(&prepared, &measured, screened, listed);
-            let troubles = fold(cable, &nets, faults);
-            if troubles.is_empty() && !listed {
-                self.last_sound = Some((Arc::clone(&prepared), screened, measured.clone()));
+            let read = self.read(cable, &prepared.end_of, measured, screened, listed);
+            if read.troubles.is_empty() && !listed {
+                self.last_sound = Some((Arc::clone(&prepared), screened, read.measured.clone()));
             }
-            (nets, troubles)
+            read
         };
-        let case = Case::new(netlist, unit, given, cable, &prepared.ends, &self.bound, &nets, &measured, troubles);
-        let mut sink = Sink::default();
-        for check in CHECKS {
-            (check.run)(&case, &mut sink);
+        let judge = |read: &ReadUnit, whole_end: Option<WholeEnd>| {
+            let case = Case::new(Parts {
+                netlist,
+                unit,
+                given,
+                cable: &read.cable,
+                named: cable,
+                ends: &prepared.ends,
+                bound: &self.bound,
+                wanted: &read.nets,
+                measured: &read.measured,
+                troubles: read.troubles.clone(),
+                whole_end,
+            });
+            let mut sink = Sink::default();
+            for check in CHECKS {
+                (check.run)(&case, &mut sink);
+            }
+            (sink, NotShown::of(&case))
+        };
+        let (mut sink, mut not_shown) = judge(&read, None);
+        // one cause for a whole end is worth looking for only where there are several faults to explain
+        if cost(&read.troubles) > whole_end::COST
+            && !listed
+            && let Some((read, mut whole)) = prepared.whole_end(&read, screened, |variant| self.variants(variant))
+        {
+            whole.hazard = sink.has_hazard();
+            (sink, not_shown) = judge(&read, Some(whole));
         }
-        let not_shown = NotShown::of(&case);
         let verdict = sink.verdict();
         let findings = sink.into_findings();
         let unit = netlist.name_of(unit).map(str::to_owned);
         Ok(UnitReport { unit, cable: Arc::clone(cable), verdict, findings, not_shown })
     }
 
-    /// The faults of the reading of a unit that surprises least, with the nets that it wants.
-    fn least_surprising(&self, of: &Prepared, measured: &Nets, screened: bool, listed: bool) -> (Nets, Vec<Fault>) {
-        let mut best: Option<(Nets, Explanation)> = None;
-        for reading in readings(&of.cable, measured, screened) {
-            let mut nets = wanted(&of.cable, measured, |link| reading.get(link).copied().unwrap_or(false));
-            if listed {
-                nets = among_named(&nets, &self.bound);
-            }
-            if nets == *measured {
-                return (nets, Vec::new());
-            }
-            let found = explain(&nets, measured, &of.end_of);
-            if best.as_ref().is_none_or(|(_, best)| found.cost < best.cost) {
-                best = Some((nets, found));
-            }
-        }
-        best.map_or_else(|| (measured.clone(), Vec::new()), |(nets, found)| (nets, found.faults))
+    /// A unit as a map reads it: of the readings that the map leaves open, the one with the least surprising faults.
+    fn read(&self, cable: &Arc<Cable>, end_of: &[usize], measured: Nets, screened: bool, listed: bool) -> ReadUnit {
+        let among = |nets: Nets| if listed { among_named(&nets, &self.bound) } else { nets };
+        read(cable, end_of, measured, screened, &among)
+    }
+
+    /// The other maps of the catalogue with the same connectors.
+    fn variants(&self, cable: &Cable) -> Vec<Arc<Cable>> {
+        let mut catalogue = Catalogue::new();
+        catalogue.like(cable)
     }
 
     /// The cable of a unit, with its ends renamed as the netlist says.
@@ -170,7 +301,7 @@ impl Checker {
             }
         };
         let end_of = cable.points.iter().map(|point| point.end).collect();
-        let prepared = Arc::new(Prepared { cable, ends, end_of });
+        let prepared = Arc::new(Prepared { cable, ends, end_of, hypotheses: OnceLock::new() });
         self.lookups.insert(key, Arc::clone(&prepared));
         Ok(prepared)
     }

@@ -14,3 +14,4 @@ mod registry;
 mod single_faults;
 mod snapshots;
 mod verdicts;
+mod whole_end;
