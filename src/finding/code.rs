@@ -70,6 +70,10 @@ codes! {
     ComponentUnexpected = "component.unexpected";
     /// A diode in the plug points the wrong way.
     ComponentReversed = "component.reversed";
+    /// A resistance that no sound conductor has.
+    ResistanceHigh = "resistance.high";
+    /// Insulation below its limit.
+    IsolationLow = "isolation.low";
     /// One end's pins were numbered from the wrong side.
     NumberingMirrored = "numbering.mirrored";
     /// The two rows of one end's contact field were exchanged.

@@ -54,10 +54,6 @@ impl NotShown {
         let mut paired = vec![false; if case.unit_has_pairs() { case.cable.points.len() } else { 0 }];
         for fact in case.facts() {
             match fact.kind {
-                FactKind::Join { figure, .. } => {
-                    seen.joins += 1;
-                    seen.figures += usize::from(figure.is_some());
-                }
                 FactKind::Isolation { .. } => seen.isolation = true,
                 FactKind::Component { .. } => seen.components = true,
                 FactKind::SParameters { .. } => seen.traces = true,
@@ -76,7 +72,8 @@ impl NotShown {
         let unpaired = has_pairs && !by_end.iter().any(shown);
         let bits = [
             unpaired,
-            seen.figures == 0 || seen.figures < seen.joins,
+            // no figure is held against length and gauge yet
+            true,
             !seen.isolation,
             case.cable.parts.iter().any(|part| !part.optional) && !seen.components,
             true,
@@ -92,8 +89,6 @@ impl NotShown {
 /// What the facts of a unit speak of.
 #[derive(Default)]
 struct Seen {
-    joins: usize,
-    figures: usize,
     isolation: bool,
     components: bool,
     traces: bool,

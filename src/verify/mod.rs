@@ -7,6 +7,7 @@ mod case;
 mod components;
 mod conductors;
 mod coverage;
+mod figures;
 mod given;
 mod joins;
 mod pairs;
@@ -46,5 +47,6 @@ pub const CHECKS: &[Check] = &[
     Check { name: "pairs", run: pairs::check },
     Check { name: "shields", run: shields::check },
     Check { name: "components", run: components::check },
+    Check { name: "figures", run: figures::check },
     Check { name: "coverage", run: coverage::check },
 ];

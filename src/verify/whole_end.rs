@@ -150,10 +150,13 @@ fn numbered(connector: &Connector) -> Option<Vec<usize>> {
     complete.then(|| numbers.into_iter().map(|(_, at)| at).collect())
 }
 
+/// What it is called, each contact with the one that is read for it, the contact that is lost, and how it reads.
+type Renumbering = (Code, Vec<(usize, usize)>, Option<usize>, String);
+
 /// Contacts read from the wrong side, with rows exchanged, or off by one, at one end.
 fn renumbered(cable: &Arc<Cable>, end: usize, all: &mut Vec<Hypothesis>) {
     let connector = &cable.ends[end].connector;
-    let mut found: Vec<(Code, Vec<(usize, usize)>, Option<usize>, String)> = Vec::new();
+    let mut found: Vec<Renumbering> = Vec::new();
     let numbers = numbered(connector);
     if let Some(pins) = &numbers {
         let n = pins.len();

@@ -145,3 +145,18 @@ fn two_faults_are_two_findings() {
     let report = check("cable ethernet-t568b\nA.1 B.1\nA.2 B.2\nA.3 A.4 B.3 B.4\nA.5 B.5\nA.6 B.6\nopen A.7 A.8 B.7 B.8\n");
     assert_eq!(codes(&report.findings), ["short", "pair.open"]);
 }
+
+/// A line that says one thing and measures another is never a pass.
+#[test]
+fn figures_that_speak_against_their_lines() {
+    let with = |line: &str| check(&format!("cable xlr3\nA.1 B.1\nA.2 B.2\n{line}\n"));
+    assert_eq!(with("A.3 B.3 0.3 ohm").verdict, Verdict::Conforms);
+    assert_eq!(with("A.3 B.3 <1 ohm").verdict, Verdict::Conforms);
+    assert_eq!(with("A.3 B.3 17 ohm").verdict, Verdict::Inconclusive);
+    assert_eq!(with("A.3 B.3 <2 Mohm").verdict, Verdict::Inconclusive);
+    assert_eq!(with("A.3 B.3 5 Mohm").verdict, Verdict::Fails);
+    assert_eq!(with("A.3 B.3\nisolation A.1 A.2 2 ohm").verdict, Verdict::Fails);
+    assert_eq!(with("A.3 B.3\nisolation A.1 A.2 >2 ohm").verdict, Verdict::Inconclusive);
+    assert_eq!(with("A.3 B.3\nisolation A.1 A.2 <1 Gohm").verdict, Verdict::Inconclusive);
+    assert_eq!(with("A.3 B.3\nisolation A.1 A.2 >500 Mohm").verdict, Verdict::Conforms);
+}
