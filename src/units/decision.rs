@@ -1,7 +1,7 @@
 //! Whether a value meets its limit, given how well it is known.
 //!
-//! The rule is that of JCGM 106:2012 with a guard band as wide as the expanded uncertainty, w = U with k = 2 (ILAC-G8:
-//! 09/2019, 4.2): what is called conforming is so with a probability of at least 97.7 %, what is called failing likewise,
+//! The rule is that of JCGM 106:2012 with a guard band as wide as the expanded uncertainty, w = U with k = 2 (clause 4.2 of
+//! ILAC-G8:09/2019): what is called conforming is so with a probability of at least 97.7 %, what is called failing likewise,
 //! and whatever lies between is neither.
 
 /// What may be said of a value and its limit.

@@ -3,8 +3,9 @@
 //! A conductor has a capacitance to its neighbours that grows evenly with length, so a piece has its share of it. That
 //! holds where the conductor is broken through, its neighbours run alongside all the way, and the leads, connectors and
 //! fixture have been taken off every reading. Source: the capacitance per metre of a uniform line (standard texts, from
-//! memory); the uncertainties are those of GUM (JCGM 100:2008, 5.1.2), first order, for readings that are independent of
-//! each other. An error that all readings of a meter share falls out of the ratio, so this is on the safe side.
+//! memory); the uncertainties are those of the GUM (JCGM 100:2008, 5.1.2, from memory), first order, for readings that are
+//! independent of each other. An error that all readings of a meter share falls out of the ratio, so this is on the safe
+//! side.
 
 /// A reading and how well it is known.
 #[derive(Clone, Copy, Debug, PartialEq)]
