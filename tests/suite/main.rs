@@ -7,6 +7,7 @@ mod cli;
 mod injection;
 mod language;
 mod layers;
+mod physics;
 mod properties;
 mod references;
 mod registry;
