@@ -8,6 +8,7 @@ mod explanation;
 mod injection;
 mod language;
 mod layers;
+mod physics;
 mod properties;
 mod references;
 mod registry;

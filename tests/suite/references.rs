@@ -51,7 +51,7 @@ struct Colour {
     pair: u32,
 }
 
-fn table<T: for<'de> Deserialize<'de>>(name: &str) -> Vec<T> {
+pub(crate) fn table<T: for<'de> Deserialize<'de>>(name: &str) -> Vec<T> {
     let mut reader = csv::Reader::from_path(format!("tests/reference/{name}")).unwrap();
     reader.deserialize().collect::<Result<Vec<T>, _>>().unwrap()
 }
@@ -162,7 +162,7 @@ fn tia_568_pairs() {
     }
 }
 
-fn python(script: &str, arguments: &[&str], input: &str) -> Option<(bool, String)> {
+pub(crate) fn python(script: &str, arguments: &[&str], input: &str) -> Option<(bool, String)> {
     let required = std::env::var_os("CI").is_some() || std::env::var_os("BACKSHELL_REFERENCES").is_some();
     let child = Command::new("python3")
         .arg(format!("tests/reference/{script}"))
