@@ -172,6 +172,26 @@ fn contradictions(netlist: &Netlist, unit: &Unit, bound: &mut Bound, problems: &
         }
     }
     two_figures(netlist, unit, bound, problems);
+    two_mates(netlist, unit, bound, problems);
+}
+
+/// A conductor is twisted with one other, not with two.
+fn two_mates(netlist: &Netlist, unit: &Unit, bound: &Bound, problems: &mut Vec<Problem>) {
+    let mut mates: HashMap<u32, (u32, Span)> = HashMap::new();
+    for fact in netlist.facts_of(unit) {
+        let (FactKind::Pair { .. }, [a, b, ..]) = (fact.kind, bound.numbers(fact)) else { continue };
+        for (one, other) in [(*a, *b), (*b, *a)] {
+            let (mate, line) = *mates.entry(one).or_insert((other, fact.span));
+            if mate != other && one != UNKNOWN {
+                problems.push(
+                    Problem::new("a conductor twisted with two others")
+                        .at(&netlist.source, line, "with one here")
+                        .at(&netlist.source, fact.span, "with another here")
+                        .help("a pair has two conductors; one of the two lines is wrong"),
+                );
+            }
+        }
+    }
 }
 
 /// The point that two facts have in common, as text.

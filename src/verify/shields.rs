@@ -1,6 +1,7 @@
 //! Shells, overall shields and the drains of pair screens.
 
 use crate::finding::{Code, Sink};
+use crate::netlist::FactKind;
 use crate::pinmap::Role;
 
 use super::case::Case;
@@ -78,5 +79,41 @@ pub(super) fn check(case: &Case<'_>, sink: &mut Sink) {
             }
             _ => {}
         }
+    }
+    stated_screens(case, sink);
+}
+
+/// The screens that `pair` lines name: each must land where the map has the drain of its pair, or, where the map names no
+/// drain, on a ground or a shell.
+fn stated_screens(case: &Case<'_>, sink: &mut Sink) {
+    for (line, fact) in (case.unit.facts.start..).zip(case.facts()) {
+        let (FactKind::Pair { .. }, [a, _, screen]) = (fact.kind, &*case.numbers(fact)) else { continue };
+        let (pair, end) = (case.pair(*a), case.cable.points[*a as usize].end);
+        let drains_it = |point: &u32| {
+            let place = &case.cable.points[*point as usize];
+            place.end == end && case.cable.ends[end].connector.pins[place.pin].drains.iter().any(|drained| drained == pair)
+        };
+        let drain = case.contacts().find(|point| !pair.is_empty() && drains_it(point));
+        let role = case.cable.role(*screen);
+        let right = match drain {
+            Some(drain) => case.wanted.same(drain, *screen),
+            None => role.is_shield() || matches!(role, Role::Ground | Role::Return),
+        };
+        if right {
+            continue;
+        }
+        let carries = role.is_signal() || role == Role::Supply;
+        let code = if carries { Code::ShieldToSignal } else { Code::ShieldDrainOpen };
+        let belongs = drain.map_or_else(|| "on a ground".to_owned(), |drain| format!("on {}", case.point(drain)));
+        let message =
+            format!("the screen of {pair} lands on {} ({}); it belongs {belongs}", case.point(*screen), case.signal(*screen));
+        let stop = if role == Role::Supply { ". Do not connect this cable" } else { "" };
+        let points: Vec<u32> = drain.into_iter().chain([*screen]).collect();
+        let mut finding = case.finding(code, &points, format!("{message}{stop}"));
+        finding.hazard = role == Role::Supply;
+        finding.labels = vec![case.at(line, "said here")];
+        "the pair's screen floats, or carries its noise into another conductor".clone_into(&mut finding.why);
+        "terminate the drain on its own contact at both ends, then test the whole cable again".clone_into(&mut finding.remedy);
+        sink.report(finding);
     }
 }

@@ -160,3 +160,18 @@ fn figures_that_speak_against_their_lines() {
     assert_eq!(with("A.3 B.3\nisolation A.1 A.2 <1 Gohm").verdict, Verdict::Inconclusive);
     assert_eq!(with("A.3 B.3\nisolation A.1 A.2 >500 Mohm").verdict, Verdict::Conforms);
 }
+
+/// `pair` lines that contradict each other, or put a screen on the wrong contact, are never a pass.
+#[test]
+fn pair_lines_that_cannot_be_right() {
+    let sound = Model::sound(&cable("hdmi"), Build::Plain).netlist();
+    let text = format!("{sound}pair A.1 A.4\npair A.1 A.3\npair A.4 A.6\n");
+    let outcome = check_text("x", &text, &Options::default(), |batch| assert!(batch.reports.is_empty()));
+    assert_eq!(outcome.status(), 2);
+    assert_conforms(&format!("{sound}pair A.1 A.3 screen A.2\npair A.1 A.3 screen A.2\n"));
+    assert_eq!(codes(&check(&format!("{sound}pair A.1 A.3 screen A.5\n")).findings), ["shield.drain-open"]);
+    assert_eq!(codes(&check(&format!("{sound}pair A.1 A.3 screen A.4\n")).findings), ["shield.to-signal"]);
+    let display = Model::sound(&cable("displayport"), Build::Plain).netlist();
+    assert_conforms(&format!("{display}pair A.1 A.3 screen A.2\n"));
+    assert_eq!(codes(&check(&format!("{display}pair A.1 A.3 screen A.13\n")).findings), ["shield.to-signal"]);
+}
