@@ -70,8 +70,18 @@ codes! {
     ComponentUnexpected = "component.unexpected";
     /// A diode in the plug points the wrong way.
     ComponentReversed = "component.reversed";
-    /// A resistance that no sound conductor has.
+    /// A resistance above its limit.
     ResistanceHigh = "resistance.high";
+    /// A resistance below what copper can have.
+    ResistanceLow = "resistance.low";
+    /// The conductors of a pair differ.
+    ResistanceUnbalance = "resistance.unbalance";
+    /// Within the limit, but far from the siblings.
+    ResistanceOutlier = "resistance.outlier";
+    /// The figures fit a thinner wire than was declared.
+    ConductorThin = "conductor.thin";
+    /// The figures fit an aluminium core.
+    ConductorAluminium = "conductor.aluminium";
     /// Insulation below its limit.
     IsolationLow = "isolation.low";
     /// One end's pins were numbered from the wrong side.

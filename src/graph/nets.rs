@@ -57,6 +57,16 @@ impl Nets {
         &self.of
     }
 
+    /// For each net, by its number, how many points it has; 0 for numbers that are no net's.
+    #[must_use]
+    pub fn sizes(&self) -> Vec<u32> {
+        let mut sizes = vec![0; self.of.len()];
+        for net in &self.of {
+            sizes[*net as usize] += 1;
+        }
+        sizes
+    }
+
     /// The nets with their points, both in ascending order; a point that touches nothing is a net of its own.
     #[must_use]
     pub fn members(&self) -> Vec<Vec<u32>> {

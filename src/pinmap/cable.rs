@@ -1,6 +1,7 @@
 //! A cable: which connector sits at each end, and what joins what.
 
-use std::collections::BTreeMap;
+use std::collections::hash_map::Entry;
+use std::collections::{BTreeMap, HashMap};
 use std::sync::Arc;
 
 use crate::finding::Problem;
@@ -38,8 +39,12 @@ pub struct Cable {
     pub unconnected: Vec<Unconnected>,
     /// Parts inside the plugs.
     pub parts: Vec<Part>,
+    /// The limits of figures that a standard gives for this cable.
+    pub limits: Vec<Limit>,
     /// For each end that has differential pairs, their wired contacts.
     pub paired: Vec<Vec<u32>>,
+    /// For each contact, the other one of its pair at the same end.
+    partners: Vec<Option<u32>>,
     /// True where a shell is bonded.
     pub has_shell: bool,
     /// The known miswirings of this kind.
@@ -152,6 +157,40 @@ pub struct Part {
     pub span: Span,
 }
 
+/// A limit of a figure.
+#[derive(Debug)]
+pub struct Limit {
+    /// Which figure.
+    pub of: Limited,
+    /// The signals that it is for; empty for all.
+    pub signals: Vec<String>,
+    /// The limit in ohm: the most for a conductor or for the unbalance of a pair, the least for insulation.
+    pub ohm: f64,
+    /// True where the limit is for each metre of cable.
+    pub per_metre: bool,
+    /// For the unbalance of a pair, the share in percent that is allowed where it is more than `ohm`: the difference over
+    /// the sum (the form of IEC 61156 and IEEE 802.3).
+    pub percent: f64,
+    /// What it is for.
+    pub why: String,
+    /// Where the row comes from.
+    pub provenance: Provenance,
+    /// The entry in the file.
+    pub span: Span,
+}
+
+/// Which figure a limit is for.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Deserialize)]
+#[serde(rename_all = "lowercase")]
+pub enum Limited {
+    /// The resistance of a conductor from end to end, with all that lies in parallel, and the contacts.
+    Conductor,
+    /// The difference between the two conductors of a pair.
+    Unbalance,
+    /// The insulation between two conductors.
+    Isolation,
+}
+
 impl Cable {
     /// Reads and checks a cable file; `connector` finds a connector by its name.
     ///
@@ -166,6 +205,7 @@ impl Cable {
         let links = reader.links(written.conductors, &groups, &points);
         let unconnected = reader.unconnected(written.unconnected);
         let parts = reader.parts(written.components);
+        let limits = reader.limits(written.limits, &links);
         if ends.len() >= 2 {
             reader.completeness(place(&written.name), &points, &links, &unconnected);
         }
@@ -182,7 +222,9 @@ impl Cable {
             groups,
             unconnected,
             parts,
+            limits,
             paired: Vec::new(),
+            partners: Vec::new(),
             has_shell: false,
             notes: written.notes,
             sources: written.sources,
@@ -190,6 +232,7 @@ impl Cable {
         };
         cable.has_shell = cable.links.iter().any(|link| cable.role(link.points[0]) == Role::Shell);
         cable.paired = cable.paired_contacts();
+        cable.partners = cable.pair_partners();
         Ok(cable)
     }
 
@@ -237,15 +280,36 @@ impl Cable {
         self.unconnected.iter().find(|rule| rule.point == point)
     }
 
+    /// The limit of a figure for a signal: one that names it, or else one for all.
+    #[must_use]
+    pub fn limit(&self, of: Limited, signal: &str) -> Option<&Limit> {
+        let all = || self.limits.iter().filter(|limit| limit.of == of);
+        all()
+            .find(|limit| limit.signals.iter().any(|name| name == signal))
+            .or_else(|| all().find(|limit| limit.signals.is_empty()))
+    }
+
     /// The other contact of the pair that a contact belongs to, at the same end.
     #[must_use]
     pub fn pair_partner(&self, point: u32) -> Option<u32> {
-        let pair = self.function(point).pair.as_ref()?;
-        let end = self.points[point as usize].end;
-        let at = self.points.iter().enumerate().position(|(at, other)| {
-            let at = u32::try_from(at).unwrap_or(u32::MAX);
-            other.end == end && at != point && self.function(at).pair.as_ref() == Some(pair)
-        })?;
-        u32::try_from(at).ok()
+        self.partners.get(point as usize).copied().flatten()
+    }
+
+    fn pair_partners(&self) -> Vec<Option<u32>> {
+        let mut partners = vec![None; self.points.len()];
+        let mut waiting: HashMap<(usize, &str), u32> = HashMap::new();
+        for (number, point) in (0..).zip(&self.points) {
+            let Some(pair) = &self.function(number).pair else { continue };
+            match waiting.entry((point.end, pair)) {
+                Entry::Vacant(place) => {
+                    place.insert(number);
+                }
+                Entry::Occupied(place) => {
+                    partners[number as usize] = Some(*place.get());
+                    partners[*place.get() as usize] = Some(number);
+                }
+            }
+        }
+        partners
     }
 }

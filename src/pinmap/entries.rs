@@ -10,9 +10,9 @@ use crate::netlist::{ComponentKind, FactKind};
 use crate::text::{Source, Span};
 use crate::units::{Quantity, Tolerance};
 
-use super::cable::{End, FindConnector, Group, Link, MapPoint, Pairing, Part, Unconnected};
+use super::cable::{End, FindConnector, Group, Limit, Link, MapPoint, Pairing, Part, Unconnected};
 use super::connector::{Provenance, provenance};
-use super::raw::{RawEnd, RawGroup, RawLink, RawPart, RawUnconnected, place};
+use super::raw::{RawEnd, RawGroup, RawLimit, RawLink, RawPart, RawUnconnected, place};
 
 /// Turns the entries of a cable file into what the rest of the crate sees, and collects the problems.
 pub(super) struct Reader<'s> {
@@ -197,7 +197,7 @@ impl<'s> Reader<'s> {
         parts
     }
 
-    /// The value and tolerance of a part, read by the netlist language itself.
+    /// The value and tolerance of a part.
     fn value(&mut self, kind: ComponentKind, raw: &RawPart, span: Span) -> Option<Quantity> {
         if kind == ComponentKind::Diode {
             return None;
@@ -208,12 +208,7 @@ impl<'s> Reader<'s> {
         };
         let tolerance = raw.tolerance.as_ref().map_or("", |text| text.get_ref().as_str());
         let plus_minus = if tolerance.is_empty() { "" } else { "+/-" };
-        let line = format!("{} A.1 A.2 {} {plus_minus} {tolerance}", kind.word(), value.get_ref());
-        let read = crate::netlist::parse(&Source::new("value", line));
-        let figure = match read.facts.first().map(|fact| fact.kind) {
-            Some(FactKind::Component { figure: Some(figure), .. }) => read.figure(figure).map(|found| found.quantity),
-            _ => None,
-        };
+        let figure = quantity(kind.word(), &format!("{} {plus_minus} {tolerance}", value.get_ref()));
         if figure.is_none() {
             self.problem("this value can't be read", place(value), "expected a number with its unit, as in \"56 kohm\"");
         }
@@ -221,6 +216,37 @@ impl<'s> Reader<'s> {
             tolerance: quantity.tolerance.or(Some(Tolerance::Percent(DEFAULT_TOLERANCE_PERCENT))),
             ..quantity
         })
+    }
+
+    pub(super) fn limits(&mut self, written: Vec<Spanned<RawLimit>>, links: &[Link]) -> Vec<Limit> {
+        let mut limits = Vec::with_capacity(written.len());
+        for entry in written {
+            let span = place(&entry);
+            let raw = entry.into_inner();
+            let provenance = self.provenance(&raw.checked, raw.from_memory);
+            for name in raw.signals.iter().filter(|name| links.iter().all(|link| link.signal != *name.get_ref())) {
+                self.problem(format!("no conductor carries the signal {}", name.get_ref()), place(name), "named here");
+            }
+            let ohm = quantity(ComponentKind::Resistor.word(), raw.value.get_ref()).map(|quantity| quantity.value);
+            if ohm.is_none() {
+                self.problem("this limit can't be read", place(&raw.value), "expected a resistance, as in \"0.2 ohm\"");
+            }
+            let percent = raw.share.as_ref().map(|share| percent(share.get_ref()));
+            if let (Some(None), Some(share)) = (percent, &raw.share) {
+                self.problem("this share can't be read", place(share), "expected a percentage, as in \"3 %\"");
+            }
+            limits.push(Limit {
+                of: raw.of,
+                signals: raw.signals.into_iter().map(Spanned::into_inner).collect(),
+                ohm: ohm.unwrap_or_default(),
+                per_metre: raw.per_metre,
+                percent: percent.flatten().unwrap_or_default(),
+                why: raw.why,
+                provenance,
+                span,
+            });
+        }
+        limits
     }
 
     /// Every contact has a place: in a conductor, or on the list of those to be left alone, and not in both.
@@ -252,6 +278,21 @@ impl<'s> Reader<'s> {
             );
         }
     }
+}
+
+/// A figure in text, read by the netlist language itself as that of a part.
+fn quantity(kind: &str, text: &str) -> Option<Quantity> {
+    let read = crate::netlist::parse(&Source::new("value", format!("{kind} A.1 A.2 {text}")));
+    match read.facts.first().map(|fact| fact.kind) {
+        Some(FactKind::Component { figure: Some(figure), .. }) => read.figure(figure).map(|found| found.quantity),
+        _ => None,
+    }
+}
+
+/// A share in percent, 0 to 100.
+fn percent(text: &str) -> Option<f64> {
+    let percent: f64 = text.strip_suffix('%')?.trim().parse().ok()?;
+    (0.0..=100.0).contains(&percent).then_some(percent)
 }
 
 /// The tolerance of a part whose file states none, in percent: common practice for film resistors, no source.

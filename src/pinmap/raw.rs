@@ -81,6 +81,8 @@ pub(super) struct RawCable {
     #[serde(default)]
     pub components: Vec<Spanned<RawPart>>,
     #[serde(default)]
+    pub limits: Vec<Spanned<RawLimit>>,
+    #[serde(default)]
     pub notes: Vec<String>,
     #[serde(default)]
     pub sources: BTreeMap<String, String>,
@@ -146,6 +148,23 @@ pub(super) struct RawPart {
     #[serde(default)]
     pub optional: bool,
     pub why: Option<String>,
+    #[serde(default)]
+    pub checked: Vec<Spanned<String>>,
+    #[serde(default)]
+    pub from_memory: bool,
+}
+
+#[derive(Debug, Deserialize)]
+#[serde(rename_all = "kebab-case", deny_unknown_fields)]
+pub(super) struct RawLimit {
+    pub of: super::Limited,
+    #[serde(default)]
+    pub signals: Vec<Spanned<String>>,
+    pub value: Spanned<String>,
+    #[serde(default)]
+    pub per_metre: bool,
+    pub share: Option<Spanned<String>>,
+    pub why: String,
     #[serde(default)]
     pub checked: Vec<Spanned<String>>,
     #[serde(default)]

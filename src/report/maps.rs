@@ -2,7 +2,8 @@
 
 use std::fmt::Write as _;
 
-use crate::pinmap::{Cable, Catalogue, Pairing, cable_names};
+use crate::pinmap::{Cable, Catalogue, Limited, Pairing, cable_names};
+use crate::units::{Quantity, Unit};
 
 /// The catalogue: a line a cable.
 #[must_use]
@@ -65,6 +66,27 @@ pub fn map_page(cable: &Cable) -> String {
             [points, what, part.why.clone(), sources(&part.provenance.checked, part.provenance.from_memory)]
         });
         table(&mut out, ["points", "part", "why", "sources"], rows.collect());
+    }
+    if !cable.limits.is_empty() {
+        out.push_str("\nLimits\n");
+        let rows = cable.limits.iter().map(|limit| {
+            let of = match limit.of {
+                Limited::Conductor => "conductor, at most",
+                Limited::Unbalance => "unbalance of a pair, at most",
+                Limited::Isolation => "isolation, at least",
+            };
+            let signals = if limit.signals.is_empty() { "all".to_owned() } else { limit.signals.join(" ") };
+            let mut value = Quantity::new(limit.ohm, Unit::Ohm).short();
+            if limit.per_metre {
+                value.push_str(" per metre");
+            }
+            if limit.percent > 0.0 {
+                let _ = write!(value, " or {} %", limit.percent);
+            }
+            let sources = sources(&limit.provenance.checked, limit.provenance.from_memory);
+            [of.to_owned(), signals, value, limit.why.clone(), sources]
+        });
+        table(&mut out, ["limit of", "signals", "value", "why", "sources"], rows.collect());
     }
     for group in &cable.groups {
         let pairing = match group.pairing {

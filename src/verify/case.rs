@@ -7,7 +7,7 @@ use std::collections::BTreeMap;
 use crate::finding::{Code, Finding, Label, Severity};
 use crate::graph::{Nets, Paths};
 use crate::netlist::{Bound, Fact, FactKind, Netlist, Unit};
-use crate::pinmap::{Cable, EndNames, Link, Provenance, Role};
+use crate::pinmap::{Cable, EndNames, Limit, Limited, Link, Provenance, Role};
 
 use super::given::Given;
 use super::trouble::Trouble;
@@ -177,6 +177,20 @@ impl<'a> Case<'a> {
             .links
             .iter()
             .find(|link| self.wanted.of(link.points[0]) == net && self.wanted.same(link.points[0], link.points[1]))
+    }
+
+    /// The signal of the conductor that joins two contacts, or else that of the first.
+    #[must_use]
+    pub fn link_signal(&self, [a, b]: [u32; 2]) -> &'a str {
+        let link = self.cable.links.iter().find(|link| link.points.contains(&a) && link.points.contains(&b));
+        link.map_or_else(|| self.cable.function(a).name.as_str(), |link| link.signal.as_str())
+    }
+
+    /// The cable's own limit of a figure between two contacts.
+    #[must_use]
+    pub fn limit(&self, of: Limited, points: [u32; 2]) -> Option<&'a Limit> {
+        let cable = self.cable;
+        if cable.limits.is_empty() { None } else { cable.limit(of, self.link_signal(points)) }
     }
 
     /// The roles of the contacts of a wanted net.

@@ -4,6 +4,7 @@ use crate::finding::{Code, Label, Severity, Sink};
 use crate::netlist::{FactKind, Scope};
 
 use super::case::Case;
+use super::resistance;
 
 /// Reports `coverage.blind` for points that a `scope listed` netlist leaves out.
 pub(super) fn check(case: &Case<'_>, sink: &mut Sink) {
@@ -52,6 +53,7 @@ impl NotShown {
     pub fn of(case: &Case<'_>) -> Self {
         let mut seen = Seen::default();
         let mut paired = vec![false; if case.unit_has_pairs() { case.cable.points.len() } else { 0 }];
+        let judged = resistance::judged(case);
         for fact in case.facts() {
             match fact.kind {
                 FactKind::Isolation { .. } => seen.isolation = true,
@@ -72,11 +74,10 @@ impl NotShown {
         let unpaired = has_pairs && !by_end.iter().any(shown);
         let bits = [
             unpaired,
-            // no figure is held against length and gauge yet
-            true,
+            !judged.limits,
             !seen.isolation,
             case.cable.parts.iter().any(|part| !part.optional) && !seen.components,
-            true,
+            !judged.wire,
             has_pairs && !seen.traces,
             case.cable.has_shell,
             true,

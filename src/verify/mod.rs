@@ -7,12 +7,14 @@ mod case;
 mod components;
 mod conductors;
 mod coverage;
-mod figures;
+mod expected;
 mod given;
+mod isolation;
 mod joins;
 mod pairs;
 mod parts;
 mod requirement;
+mod resistance;
 mod shields;
 mod stream;
 mod supply;
@@ -47,6 +49,7 @@ pub const CHECKS: &[Check] = &[
     Check { name: "pairs", run: pairs::check },
     Check { name: "shields", run: shields::check },
     Check { name: "components", run: components::check },
-    Check { name: "figures", run: figures::check },
+    Check { name: "resistance", run: resistance::check },
+    Check { name: "isolation", run: isolation::check },
     Check { name: "coverage", run: coverage::check },
 ];

@@ -89,10 +89,7 @@ fn shows(cable: &Cable, link: &Link, measured: &Nets, is_alone: impl Fn(u32) -> 
 /// all and none.
 #[must_use]
 pub fn readings(cable: &Cable, measured: &Nets, screened: bool) -> Vec<Vec<bool>> {
-    let mut sizes = vec![0_u32; measured.labels().len()];
-    for net in measured.labels() {
-        sizes[*net as usize] += 1;
-    }
+    let sizes = measured.sizes();
     let is_alone = |point: u32| sizes[measured.of(point) as usize] == 1;
     let mut sure = Vec::with_capacity(cable.links.len());
     let mut open: Vec<usize> = Vec::new();

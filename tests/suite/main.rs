@@ -12,6 +12,7 @@ mod physics;
 mod properties;
 mod references;
 mod registry;
+mod resistances;
 mod single_faults;
 mod snapshots;
 mod verdicts;

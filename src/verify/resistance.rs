@@ -1,0 +1,454 @@
+//! Resistances of joins: against what the wire and the contacts should have, the cable's limits, the other conductor of
+//! the pair, and the siblings in the unit.
+//!
+//! What all conductors share is one finding (another wire, or another length, than the header says); what is left is a
+//! finding a conductor.
+
+use crate::finding::{Code, Finding, Label, Severity, Sink};
+use crate::netlist::FactKind;
+use crate::pinmap::{Limited, Role};
+use crate::units::{self, Bound, Decision, awg_of_ratio, copper_clad_ratio};
+
+use super::case::Case;
+use super::expected::{self, Reading, Wire, ohm};
+
+/// Above this a join is none, in ohm (common practice, no source).
+const NO_JOIN: f64 = 10e3;
+
+/// Above this a join is doubtful where nothing says what its wire is, in ohm: the default of IPC/WHMA-A-620 (from memory).
+const DOUBTFUL: f64 = 2.0;
+
+/// The same for a go/no-go threshold (`<10 ohm`), as testers use it (common practice, no source).
+const DOUBTFUL_THRESHOLD: f64 = 10.0;
+
+/// The unbalance of a pair where the cable has no limit of its own: 3 % of the sum or 0.200 ohm, whichever is greater (IEEE
+/// 802.3 for channels, from memory; for other cables common practice, no source).
+const UNBALANCE: (f64, f64) = (3.0, 0.200);
+
+/// A conductor stands apart from its siblings beyond this modified z (Iglewicz and Hoaglin, from memory).
+const APART: f64 = 3.5;
+
+/// Fewer siblings than this say nothing of one of them (common practice, no source).
+const SIBLINGS: usize = 5;
+
+/// The share of the conductors that makes a cause common to all: three of four, and at least three.
+const COMMON: (usize, usize, usize) = (3, 4, 3);
+
+/// A join with its figure.
+struct Join {
+    line: u32,
+    points: [u32; 2],
+    reading: Reading,
+    /// One wire and nothing in parallel.
+    single: bool,
+    /// Carries a signal.
+    signal: bool,
+    /// Has a finding of its own.
+    told: bool,
+}
+
+impl Join {
+    fn ohm(&self) -> f64 {
+        self.reading.ohm()
+    }
+}
+
+/// How far the figures of a unit were held against limits.
+#[derive(Clone, Copy, Debug)]
+pub(super) struct Judged {
+    /// Every conductor has a figure that a limit decides.
+    pub limits: bool,
+    /// The limit is that of the wire that the header names.
+    pub wire: bool,
+}
+
+/// How far the figures go: a conductor that has others in parallel can't be judged by its own.
+pub(super) fn judged(case: &Case<'_>) -> Judged {
+    let none = Judged { limits: false, wire: false };
+    let wire = Wire::of(case).is_some();
+    if !wire && case.cable.limits.is_empty() {
+        return none;
+    }
+    let mut read = vec![false; case.cable.points.len()];
+    for fact in case.facts() {
+        let FactKind::Join { figure: Some(figure), .. } = fact.kind else { continue };
+        let [a, b] = *case.numbers(fact) else { continue };
+        let exact = case.netlist.figure(figure).is_some_and(|figure| figure.quantity.bound == Bound::Exact);
+        if exact && (wire || case.limit(Limited::Conductor, [a, b]).is_some()) {
+            read[a as usize] = true;
+            read[b as usize] = true;
+        }
+    }
+    let sizes = case.wanted.sizes();
+    let conductors = case.cable.links.iter().filter(|link| {
+        let [first, second] = [link.points[0], link.points[1]];
+        case.wanted.same(first, second)
+            && case.cable.role(first) != Role::Shell
+            && case.cable.points[first as usize].end != case.cable.points[second as usize].end
+    });
+    let all = conductors
+        .into_iter()
+        .all(|link| sizes[case.wanted.of(link.points[0]) as usize] == 2 && link.points.iter().all(|point| read[*point as usize]));
+    if all { Judged { limits: true, wire } } else { none }
+}
+
+/// Reports `resistance.*` and `conductor.*`.
+pub(super) fn check(case: &Case<'_>, sink: &mut Sink) {
+    let mut joins = joins(case);
+    if joins.is_empty() {
+        return;
+    }
+    let wire = Wire::of(case);
+    for join in joins.iter_mut().filter(|join| join.reading.at_most(NO_JOIN) == Decision::Fails) {
+        join.told = true;
+        sink.report(high(case, join, "that is no join", "common practice, no source"));
+    }
+    if let Some(wire) = wire {
+        common(case, wire, &mut joins, sink);
+    }
+    limits(case, wire, &mut joins, sink);
+    unbalance(case, &mut joins, sink);
+    outliers(case, &mut joins, sink);
+}
+
+fn joins(case: &Case<'_>) -> Vec<Join> {
+    let mut sizes = Vec::new();
+    let mut joins = Vec::new();
+    for (line, fact) in (case.unit.facts.start..).zip(case.facts()) {
+        let FactKind::Join { figure: Some(figure), .. } = fact.kind else { continue };
+        let [a, b] = *case.numbers(fact) else { continue };
+        let Some(reading) = Reading::of_join(case, figure) else { continue };
+        if sizes.is_empty() {
+            sizes = case.measured.sizes();
+        }
+        let ends = [a, b].map(|point| case.cable.points[point as usize].end);
+        let roles = [a, b].map(|point| case.cable.role(point));
+        let single = ends[0] != ends[1] && sizes[case.measured.of(a) as usize] == 2 && roles[0] != Role::Shell;
+        let signal = single && roles.iter().all(|role| role.is_signal());
+        joins.push(Join { line, points: [a, b], reading, single, signal, told: false });
+    }
+    joins
+}
+
+// ------------------------------------------------------------------------------------ what all conductors share
+
+/// Whether these are enough of those for a common cause.
+fn are_common(some: usize, all: usize) -> bool {
+    some >= COMMON.2 && some * COMMON.1 >= all * COMMON.0
+}
+
+/// All conductors above, or all below, what the stated wire can have: the wire or the length is another one.
+fn common(case: &Case<'_>, wire: Wire, joins: &mut [Join], sink: &mut Sink) {
+    let singles: Vec<usize> = (0..joins.len())
+        .filter(|at| joins[*at].single && !joins[*at].told && joins[*at].reading.quantity.bound == Bound::Exact)
+        .collect();
+    let above: Vec<usize> =
+        singles.iter().copied().filter(|at| joins[*at].reading.at_most(wire.most) != Decision::Conforms).collect();
+    let median = median(above.iter().map(|at| joins[*at].ohm()).collect());
+    let alike = |at: &&usize| (joins[**at].ohm() - median).abs() <= 0.15 * median + joins[**at].reading.uncertainty;
+    let sure = above.iter().any(|at| joins[*at].reading.at_most(wire.most) == Decision::Fails);
+    if sure && are_common(above.iter().filter(alike).count(), singles.len()) {
+        sink.report(another_wire(case, wire, &select(joins, &above), median));
+        // whatever is above the others even so has a fault of its own
+        let most = median + (wire.most - wire.nominal);
+        for at in above {
+            joins[at].told = joins[at].reading.at_most(most) != Decision::Fails;
+        }
+    }
+    let below: Vec<usize> =
+        singles.iter().copied().filter(|at| joins[*at].reading.at_least(wire.least) == Decision::Fails).collect();
+    if are_common(below.len(), singles.len()) {
+        sink.report(low(case, wire, &select(joins, &below)));
+        for at in below {
+            joins[at].told = true;
+        }
+    }
+}
+
+fn select<'j>(joins: &'j [Join], which: &[usize]) -> Vec<&'j Join> {
+    which.iter().map(|at| &joins[*at]).collect()
+}
+
+fn median(mut values: Vec<f64>) -> f64 {
+    values.sort_unstable_by(f64::total_cmp);
+    let half = values.len() / 2;
+    match values.len() {
+        0 => 0.0,
+        n if n % 2 == 1 => values[half],
+        _ => (values[half - 1] + values[half]) / 2.0,
+    }
+}
+
+/// How near a ratio is to the thinner copper sizes and to clad aluminium, as a share.
+fn another_wire(case: &Case<'_>, wire: Wire, joins: &[&Join], median: f64) -> Finding {
+    let ratio = (median - Wire::contacts()).max(0.0) / wire.nominal;
+    let clad = [0.15, 0.10].map(|share| copper_clad_ratio(share).unwrap_or(1.5));
+    let gauge = case.given.get(|settings| settings.gauge).map(|said| said.value);
+    let awg = gauge.and_then(|gauge| awg_of_ratio(&gauge, ratio));
+    let nearest = awg.map(f64::round).unwrap_or_default();
+    // how far off each explanation is, in parts of the reading
+    let off_clad = if ratio < clad[0] { clad[0] / ratio } else { (ratio / clad[1]).max(1.0) };
+    let off_copper = awg.map_or(1.0, |awg| 92_f64.powf((awg - nearest).abs() * 2.0 / 39.0));
+    let close = |off: f64| off < 1.10;
+    let aluminium = close(off_clad) && off_clad <= off_copper;
+    let stated = gauge.map(|gauge| gauge.short()).unwrap_or_default();
+    let fits_clad = format!("copper-clad aluminium of {stated} ({:.2} to {:.2} times copper)", clad[0], clad[1]);
+    let fits_copper = format!("copper of {nearest} AWG");
+    let fits = match (aluminium, close(off_clad), awg.is_some()) {
+        (true, _, true) => format!("{fits_clad}, and {fits_copper} nearly as well"),
+        (true, _, false) => fits_clad,
+        (false, true, true) => format!("{fits_copper}, and {fits_clad} nearly as well"),
+        (false, _, true) => fits_copper,
+        (false, _, false) => "no copper wire of a usual size".to_owned(),
+    };
+    let code = if aluminium { Code::ConductorAluminium } else { Code::ConductorThin };
+    let message = format!(
+        "{} conductors read {ratio:.2} times what copper has in {} ({} in the middle, {} expected): that fits {fits}",
+        joins.len(),
+        expected::in_words(case),
+        ohm(median),
+        ohm(wire.nominal + Wire::contacts()),
+    );
+    let mut finding = about(case, code, joins, message);
+    finding.labels.extend(expected::labels(case));
+    let why = "more voltage drop and heat on supplies than the order allows for, and a shorter reach on pairs";
+    finding.why = if aluminium { format!("{why}; joints of aluminium creep, oxidise and fail early") } else { why.to_owned() };
+    "resistance alone can't tell metal from size: measure the bare wire, and weigh a stripped length (copper 8.9 g/cm3, clad \
+     aluminium 3.3 to 3.6); first make sure of the length, and that the meter's own leads were taken off. Then reject or \
+     regrade: this can't be repaired"
+        .clone_into(&mut finding.remedy);
+    "ASTM B258 (wire sizes), ASTM B566 (clad aluminium, 10 and 15 % copper); the allowances are common practice, no source"
+        .clone_into(&mut finding.source);
+    finding
+}
+
+fn low(case: &Case<'_>, wire: Wire, joins: &[&Join]) -> Finding {
+    let message = format!(
+        "{}: {} has {} or more",
+        match joins {
+            [join] => format!("{} reads {}, less than copper can have", words(case, join), ohm(join.ohm())),
+            _ => format!("{} conductors read less than copper can have, {}", joins.len(), span_of(joins)),
+        },
+        expected::in_words(case),
+        ohm(wire.least),
+    );
+    let mut finding = about(case, Code::ResistanceLow, joins, message);
+    finding.labels.extend(expected::labels(case));
+    undecided(&mut finding);
+    "something in the record is wrong: the length, the gauge, the zero of the meter, or a path in parallel that nobody knows \
+     of; limits that follow from it are wrong too"
+        .clone_into(&mut finding.why);
+    "measure a known resistor with the same leads, tape the length, correct the record, and measure again"
+        .clone_into(&mut finding.remedy);
+    "ASTM B258 for the wire; the allowances are common practice, no source".clone_into(&mut finding.source);
+    finding
+}
+
+// ------------------------------------------------------------------------------------ one conductor
+
+/// Each join against the limit of its signal, and against the wire.
+fn limits(case: &Case<'_>, wire: Option<Wire>, joins: &mut [Join], sink: &mut Sink) {
+    let metres = expected::length(case).map(|(metres, _)| metres);
+    let mut near: Vec<usize> = Vec::new();
+    let mut unknown: Vec<usize> = Vec::new();
+    for (at, join) in joins.iter_mut().enumerate().filter(|(_, join)| !join.told) {
+        let limit = case.limit(Limited::Conductor, join.points);
+        let own = limit.and_then(|limit| if limit.per_metre { metres.map(|metres| limit.ohm * metres) } else { Some(limit.ohm) });
+        let across = case.cable.points[join.points[0] as usize].end != case.cable.points[join.points[1] as usize].end;
+        let by_wire = wire.filter(|_| across).map(|wire| wire.most);
+        let most = match (own, by_wire) {
+            (Some(own), Some(wire)) => own.min(wire),
+            (Some(most), None) | (None, Some(most)) => most,
+            (None, None) => {
+                let bound = join.reading.quantity.bound;
+                let doubtful = if bound == Bound::Below { DOUBTFUL_THRESHOLD } else { DOUBTFUL };
+                if join.ohm() > doubtful {
+                    unknown.push(at);
+                }
+                continue;
+            }
+        };
+        match join.reading.at_most(most) {
+            // a threshold that was set without the wire in mind says no more than that the parts are joined
+            Decision::Inconclusive if join.reading.quantity.bound == Bound::Below && join.ohm() <= DOUBTFUL_THRESHOLD => {}
+            Decision::Conforms => {}
+            Decision::Inconclusive => near.push(at),
+            Decision::Fails => {
+                join.told = true;
+                let by_limit = limit.filter(|_| own == Some(most));
+                let (what, source) = match by_limit {
+                    Some(limit) => (
+                        format!("the limit is {} ({})", ohm(most), limit.why),
+                        case.source_of(std::iter::once(&limit.provenance)),
+                    ),
+                    None => (
+                        format!("{} has {} at most, with its contacts", expected::in_words(case), ohm(most)),
+                        "ASTM B258 for the wire; the allowances are common practice, no source".to_owned(),
+                    ),
+                };
+                let mut finding = high(case, join, &what, &source);
+                match by_limit {
+                    Some(limit) => finding.labels.push(Label::new(&case.cable.file, limit.span, "the limit")),
+                    None => finding.labels.extend(expected::labels(case)),
+                }
+                sink.report(finding);
+            }
+        }
+        let exact = join.signal && !join.told && join.reading.quantity.bound == Bound::Exact;
+        if let Some(wire) = wire.filter(|wire| exact && join.reading.at_least(wire.least) == Decision::Fails) {
+            join.told = true;
+            sink.report(low(case, wire, &[&*join]));
+        }
+    }
+    for (which, what) in [
+        (&near, "so near the limit that the uncertainty covers both sides"),
+        (&unknown, "and nothing says whether that is right: the netlist gives no length and gauge, the cable no limit"),
+    ] {
+        if which.is_empty() {
+            continue;
+        }
+        let some = select(joins, which);
+        let message = match some[..] {
+            [join] => format!("{} reads {}, {what}", words(case, join), join.reading.quantity.short()),
+            _ => format!("{} joins read {}, {what}", some.len(), span_of(&some)),
+        };
+        let mut finding = about(case, Code::ResistanceHigh, &some, message);
+        undecided(&mut finding);
+        high_words(&mut finding);
+        "measure again with four wires and a smaller uncertainty, or say `length` and `gauge`".clone_into(&mut finding.remedy);
+        "JCGM 106:2012 (guard band); the allowances are common practice, no source".clone_into(&mut finding.source);
+        sink.report(finding);
+        for at in which {
+            joins[*at].told = true;
+        }
+    }
+}
+
+fn high(case: &Case<'_>, join: &Join, what: &str, source: &str) -> Finding {
+    let message = format!("{} reads {}: {what}", words(case, join), join.reading.quantity.short());
+    let mut finding = about(case, Code::ResistanceHigh, &[join], message);
+    high_words(&mut finding);
+    source.clone_into(&mut finding.source);
+    finding
+}
+
+fn high_words(finding: &mut Finding) {
+    "a bad joint warms up, drifts when it is moved, and fails under load or at speed".clone_into(&mut finding.why);
+    "measure again with four wires; look at the terminations at both ends, remake the bad one, then test the whole cable again"
+        .clone_into(&mut finding.remedy);
+}
+
+/// Pairs whose conductors differ.
+fn unbalance(case: &Case<'_>, joins: &mut [Join], sink: &mut Sink) {
+    if case.cable.paired.is_empty() {
+        return;
+    }
+    let mut by_contact: Vec<Option<usize>> = vec![None; case.cable.points.len()];
+    for at in 0..joins.len() {
+        let fit = joins[at].single && !joins[at].told && joins[at].reading.quantity.bound == Bound::Exact;
+        let [a, b] = joins[at].points;
+        let (Some(near), Some(far), true) = (case.cable.pair_partner(a), case.cable.pair_partner(b), fit) else { continue };
+        by_contact[a as usize] = Some(at);
+        by_contact[b as usize] = Some(at);
+        let (Some(other), true) = (by_contact[near as usize], by_contact[near as usize] == by_contact[far as usize]) else {
+            continue;
+        };
+        let (one, two) = (&joins[other], &joins[at]);
+        let limit = case.limit(Limited::Unbalance, one.points);
+        let (percent, floor) = limit.map_or(UNBALANCE, |limit| (limit.percent, limit.ohm));
+        let (difference, sum) = ((one.ohm() - two.ohm()).abs(), one.ohm() + two.ohm());
+        let most = (sum * percent / 100.0).max(floor);
+        let uncertainty = one.reading.uncertainty.hypot(two.reading.uncertainty);
+        let decision = units::at_most(difference, most, uncertainty);
+        if decision == Decision::Conforms {
+            continue;
+        }
+        let message = format!(
+            "the conductors of pair {} differ by {} ({:.1} % of their sum): {} is allowed{}",
+            case.pair(a),
+            ohm(difference),
+            difference / sum * 100.0,
+            ohm(most),
+            if decision == Decision::Fails { String::new() } else { format!(", and {} is uncertain", ohm(uncertainty)) },
+        );
+        let mut finding = about(case, Code::ResistanceUnbalance, &[one, two], message);
+        if decision == Decision::Inconclusive {
+            undecided(&mut finding);
+        }
+        "part of the signal turns into common mode, and a supply over the pair magnetises its transformers"
+            .clone_into(&mut finding.why);
+        "measure both again with four wires; remake the termination of the higher one, then test the whole cable again"
+            .clone_into(&mut finding.remedy);
+        finding.source = limit.map_or_else(
+            || "IEEE 802.3: 3 % or 0.200 ohm (from memory); for other cables common practice, no source".to_owned(),
+            |limit| case.source_of(std::iter::once(&limit.provenance)),
+        );
+        sink.report(finding);
+        joins[at].told = true;
+        joins[other].told = true;
+    }
+}
+
+/// Conductors that stand apart from their siblings.
+fn outliers(case: &Case<'_>, joins: &mut [Join], sink: &mut Sink) {
+    let siblings: Vec<&Join> = joins.iter().filter(|join| join.signal && join.reading.quantity.bound == Bound::Exact).collect();
+    if siblings.len() < SIBLINGS {
+        return;
+    }
+    let middle = median(siblings.iter().map(|join| join.ohm()).collect());
+    let scale = median(siblings.iter().map(|join| (join.ohm() - middle).abs()).collect()) * 1.482_602;
+    for join in siblings.into_iter().filter(|join| !join.told) {
+        let off = join.ohm() - middle;
+        let z = off.abs() / scale.max(join.reading.uncertainty / 2.0);
+        if z <= APART || off.abs() <= join.reading.uncertainty {
+            continue;
+        }
+        let message = format!(
+            "{} reads {}, {} {} its siblings' {}",
+            words(case, join),
+            ohm(join.ohm()),
+            ohm(off.abs()),
+            if off > 0.0 { "above" } else { "below" },
+            ohm(middle),
+        );
+        let mut finding = about(case, Code::ResistanceOutlier, &[join], message);
+        finding.severity = Severity::Caution;
+        "within the limit today; a joint that is about to fail looks like this first".clone_into(&mut finding.why);
+        "measure again with four wires after mating anew; flex both plugs while reading, and remake the joint that reacts"
+            .clone_into(&mut finding.remedy);
+        "common practice, no source; the cut at a modified z of 3.5 is that of Iglewicz and Hoaglin (from memory)"
+            .clone_into(&mut finding.source);
+        sink.report(finding);
+    }
+}
+
+// ------------------------------------------------------------------------------------ words
+
+/// A finding about joins, with labels on the first few of their lines.
+fn about(case: &Case<'_>, code: Code, joins: &[&Join], message: String) -> Finding {
+    let points: Vec<u32> = joins.iter().flat_map(|join| join.points).collect();
+    let mut finding = case.finding(code, &points, message);
+    finding.labels = joins.iter().take(4).map(|join| case.at(join.line, join.reading.quantity.short())).collect();
+    if let (Some(last), Some(more)) = (finding.labels.last_mut(), joins.len().checked_sub(4).filter(|more| *more > 0)) {
+        last.text = format!("{}; {more} more lines", last.text);
+    }
+    finding
+}
+
+/// From the least to the greatest reading.
+fn span_of(joins: &[&Join]) -> String {
+    let (least, most) =
+        joins.iter().fold((f64::INFINITY, 0.0_f64), |(least, most), join| (least.min(join.ohm()), most.max(join.ohm())));
+    format!("{} to {}", ohm(least), ohm(most))
+}
+
+fn words(case: &Case<'_>, join: &Join) -> String {
+    let [a, b] = join.points;
+    format!("{} to {} ({})", case.point(a), case.point(b), case.link_signal(join.points))
+}
+
+/// A finding that leaves the unit undecided.
+fn undecided(finding: &mut Finding) {
+    finding.severity = Severity::Caution;
+    finding.undecided = true;
+}
