@@ -19,6 +19,9 @@ pub(super) struct Arguments {
     /// How to report
     #[arg(long, value_enum, default_value_t = Format::Human)]
     format: Format,
+    /// Draw every finding, however many there are
+    #[arg(long)]
+    draw_all: bool,
     /// Print the JSON Schema of `--format json` and stop
     #[arg(long)]
     print_schema: bool,
@@ -37,9 +40,9 @@ pub(super) fn run(arguments: &Arguments, out: &mut impl Write) -> io::Result<u8>
         writeln!(out, "{}", schema())?;
         return Ok(0);
     }
-    let options = Options { cable: arguments.cable.clone() };
+    let options = Options { cable: arguments.cable.clone(), ..Options::default() };
     match arguments.format {
-        Format::Human => all(arguments, &options, Terminal::new(out, super::colour())),
+        Format::Human => all(arguments, &options, Terminal::new(out, super::colour()).draw_all(arguments.draw_all)),
         Format::Json => all(arguments, &options, JsonReport::new(out)?),
     }
 }

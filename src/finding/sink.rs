@@ -91,6 +91,11 @@ impl Sink {
         self.findings.push(finding);
     }
 
+    /// Takes a finding, where there is one.
+    pub fn report_if(&mut self, finding: Option<Finding>) {
+        self.findings.extend(finding);
+    }
+
     /// The findings, hazards first, then by weight, then in the order of the lines that show them.
     #[must_use]
     pub fn into_findings(mut self) -> Vec<Finding> {

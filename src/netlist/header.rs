@@ -33,7 +33,10 @@ impl<'s> Reader<'s> {
             b"tested" => self.word_setting(&mut to.tested, rest),
             b"operator" => self.word_setting(&mut to.operator, rest),
             b"source" => self.choice(&mut to.origin, rest, &[("measured", Origin::Measured), ("drawing", Origin::Drawing)]),
-            b"scope" => self.choice(&mut to.scope, rest, &[("all", Scope::All), ("listed", Scope::Listed)]),
+            b"scope" => {
+                let scopes = [Scope::All, Scope::Listed, Scope::Stated].map(|scope| (scope.word(), scope));
+                self.choice(&mut to.scope, rest, &scopes)
+            }
             b"length" => self.quantity_setting(&mut to.length, rest, &[Dimension::Length]),
             b"gauge" => self.quantity_setting(&mut to.gauge, rest, &[Dimension::Gauge]),
             b"temperature" => self.quantity_setting(&mut to.temperature, rest, &[Dimension::Temperature]),

@@ -79,6 +79,7 @@ const KEYWORDS: &[&str] = &[
     "end",
     "unit",
     "open",
+    "apart",
     "isolation",
     "resistor",
     "capacitor",

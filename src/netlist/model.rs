@@ -103,6 +103,11 @@ pub enum FactKind {
         /// One point or more.
         points: PointRange,
     },
+    /// The two points are not joined.
+    Apart {
+        /// Two points.
+        points: PointRange,
+    },
     /// The insulation between two points, in ohm.
     Isolation {
         /// Two points.
@@ -177,6 +182,7 @@ impl FactKind {
         match *self {
             FactKind::Join { points, .. }
             | FactKind::Open { points }
+            | FactKind::Apart { points }
             | FactKind::Isolation { points, .. }
             | FactKind::Component { points, .. }
             | FactKind::Pair { points }

@@ -128,6 +128,11 @@ impl<'s> Reader<'s> {
         };
         match keyword {
             b"unit" => self.unit(rest),
+            b"apart" => {
+                let (points, rest) = self.exactly(rest, 2)?;
+                self.end(rest, "nothing more")?;
+                self.fact(rest, FactKind::Apart { points })
+            }
             b"open" => {
                 let (points, rest) = self.points(rest)?;
                 self.end(rest, "a point or the end of the line")?;

@@ -5,7 +5,7 @@ use std::fmt::Write as _;
 use crate::text::{Source, Span};
 
 use super::model::{FactKind, Netlist, PointRange};
-use super::settings::{Origin, Scope, Settings};
+use super::settings::{Origin, Settings};
 
 /// Writes a netlist in its canonical form: one blank between words, figures in base units with every digit, comments
 /// left out. Reading the result gives the same facts.
@@ -59,7 +59,7 @@ fn settings(out: &mut String, source: &Source, settings: &Settings) {
         line("source", if origin.value == Origin::Drawing { "drawing" } else { "measured" });
     }
     if let Some(scope) = settings.scope {
-        line("scope", if scope.value == Scope::Listed { "listed" } else { "all" });
+        line("scope", scope.value.word());
     }
     let figures = [
         ("length", settings.length),
@@ -91,6 +91,10 @@ fn write_fact(out: &mut String, netlist: &Netlist, kind: &FactKind) {
         }
         FactKind::Open { points } => {
             out.push_str("open ");
+            write_points(out, netlist, points);
+        }
+        FactKind::Apart { points } => {
+            out.push_str("apart ");
             write_points(out, netlist, points);
         }
         FactKind::Isolation { points, figure } => {

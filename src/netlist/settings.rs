@@ -31,8 +31,23 @@ pub enum Scope {
     /// Every point was probed: one that isn't named is open.
     #[default]
     All,
-    /// Only the named points were probed.
+    /// Only the named points were probed, each against all others that are named.
     Listed,
+    /// Only what the lines state was probed, pair by pair: two points of which no line says whether they are joined are
+    /// unknown.
+    Stated,
+}
+
+impl Scope {
+    /// The word for it, as the language writes it.
+    #[must_use]
+    pub fn word(self) -> &'static str {
+        match self {
+            Scope::All => "all",
+            Scope::Listed => "listed",
+            Scope::Stated => "stated",
+        }
+    }
 }
 
 /// What a unit costs.

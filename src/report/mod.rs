@@ -1,10 +1,12 @@
 //! Reports: one model of what was found, and a file per format.
 
+mod coverage;
 mod json;
 mod maps;
 mod model;
 mod terminal;
 
+pub use coverage::{ConductorEntry, CoverageEntry, CoverageReport, ShareEntry, coverage_entry, coverage_text, probe_plan};
 pub use json::{JsonReport, schema};
 pub use maps::{catalogue_table, map_page};
 pub use model::{ErrorReport, FindingReport, LabelReport, Report, Summary, UnitEntry, error, unit};

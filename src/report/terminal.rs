@@ -1,13 +1,13 @@
 //! The report for people, drawn by miette: findings with the lines that show them.
 
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, HashSet};
 use std::fmt;
 use std::io::{self, Write};
 use std::sync::Arc;
 
 use miette::{Diagnostic, GraphicalReportHandler, GraphicalTheme, LabeledSpan, SourceCode};
 
-use crate::finding::{Finding, Label, Problem, Severity};
+use crate::finding::{Code, Finding, Label, Problem, Severity};
 use crate::text::{Source, visible};
 use crate::verify::{Batch, NotShown, Outcome, UnitReport};
 
@@ -16,17 +16,33 @@ use super::Writer;
 /// Width of the drawn findings, in columns.
 const WIDTH: usize = 100;
 
+/// So many findings are drawn; of a reel with more faults than that, nobody reads the drawings, and each finding is a line.
+const DRAWN: usize = 1000;
+
 /// Writes the report for people.
 pub struct Terminal<W: Write> {
     out: W,
     handler: GraphicalReportHandler,
-    not_shown: BTreeMap<Vec<&'static str>, usize>,
+    not_shown: BTreeMap<NotShown, usize>,
+    /// How many findings may still be drawn.
+    left: usize,
+    /// The cautions that were drawn: most units of a reel have the same.
+    cautions: HashSet<(Code, String)>,
 }
 
 impl<W: Write> Terminal<W> {
     /// A report that goes to `out`, with or without colour.
     pub fn new(out: W, colour: bool) -> Self {
-        Terminal { out, handler: handler(colour), not_shown: BTreeMap::new() }
+        Terminal { out, handler: handler(colour), not_shown: BTreeMap::new(), left: DRAWN, cautions: HashSet::new() }
+    }
+
+    /// Draws every finding, however many there are.
+    #[must_use]
+    pub fn draw_all(mut self, all: bool) -> Self {
+        if all {
+            self.left = usize::MAX;
+        }
+        self
     }
 
     fn unit(&mut self, report: &UnitReport) -> io::Result<()> {
@@ -39,10 +55,34 @@ impl<W: Write> Terminal<W> {
         let hazard = if report.findings.iter().any(|finding| finding.hazard) { "  DO NOT CONNECT" } else { "" };
         writeln!(self.out, "{name}  {}{count}{hazard}", report.verdict.word())?;
         for finding in &report.findings {
-            self.finding(finding)?;
+            if self.is_worth_drawing(finding) {
+                self.finding(finding)?;
+            } else {
+                self.in_one_line(finding)?;
+            }
         }
-        self.close(report.not_shown);
+        *self.not_shown.entry(report.not_shown).or_default() += 1;
         Ok(())
+    }
+
+    /// Whether a finding is drawn: not after too many, and not the same caution twice.
+    fn is_worth_drawing(&mut self, finding: &Finding) -> bool {
+        let again = finding.severity != Severity::Fail && !self.cautions.insert((finding.code, finding.message.clone()));
+        if again || self.left == 0 {
+            return false;
+        }
+        self.left -= 1;
+        true
+    }
+
+    /// A finding with its place, and its message in full.
+    fn in_one_line(&mut self, finding: &Finding) -> io::Result<()> {
+        write!(self.out, "  {}  ", finding.code)?;
+        if let Some(label) = finding.labels.first() {
+            let at = label.source.position(label.span.start);
+            write!(self.out, "{}:{}:{}  ", visible(label.source.name()), at.line, at.column)?;
+        }
+        writeln!(self.out, "{}", visible(&finding.message))
     }
 
     /// A finding: the netlist's lines, the map's lines, then why it matters and what to do.
@@ -58,11 +98,6 @@ impl<W: Write> Terminal<W> {
             }
         }
         writeln!(self.out)
-    }
-
-    fn close(&mut self, not_shown: NotShown) {
-        let words: Vec<&'static str> = not_shown.words().collect();
-        *self.not_shown.entry(words).or_default() += 1;
     }
 }
 
@@ -118,7 +153,14 @@ impl<W: Write> Writer for Terminal<W> {
             )?;
         }
         let one = self.not_shown.len() == 1;
-        for (words, units) in &self.not_shown {
+        if self.left == 0 {
+            writeln!(
+                self.out,
+                "After {DRAWN} findings each is one line; --draw-all draws them all, and --format json has everything."
+            )?;
+        }
+        for (not_shown, units) in &self.not_shown {
+            let words: Vec<&'static str> = not_shown.words().collect();
             let which = if one { String::new() } else { format!(" ({})", count(*units, "unit", "units")) };
             writeln!(self.out, "Not shown by this evidence{which}: {}", words.join(", "))?;
         }

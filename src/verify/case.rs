@@ -1,15 +1,18 @@
 //! One unit on the table: its facts, its cable, its nets, and the words for them.
 
 use std::borrow::Cow;
-use std::cell::OnceCell;
+use std::cell::{OnceCell, RefCell};
 use std::collections::BTreeMap;
+use std::sync::Arc;
 
 use crate::finding::{Code, Finding, Label, Severity};
 use crate::graph::{Nets, Paths};
 use crate::netlist::{Bound, Fact, FactKind, Netlist, Unit};
 use crate::pinmap::{Cable, EndNames, Limit, Limited, Link, Provenance, Role};
 
+use super::expected::{self, Wire};
 use super::given::Given;
+use super::physical::{self, Masked};
 use super::trouble::Trouble;
 use super::whole_end::WholeEnd;
 
@@ -41,6 +44,7 @@ pub struct Case<'a> {
     /// For each contact of the netlist, the one of the map that stands for it, where they are not the same.
     stands_for: Option<Vec<u32>>,
     paths: OnceCell<Paths>,
+    hidden: &'a Hidden,
 }
 
 /// What a case is made of.
@@ -56,11 +60,25 @@ pub(super) struct Parts<'a> {
     pub measured: &'a Nets,
     pub troubles: Vec<Trouble>,
     pub whole_end: Option<WholeEnd>,
+    pub hidden: &'a Hidden,
+}
+
+/// The conductors that others hide, kept from unit to unit: a reel repeats itself.
+#[derive(Debug, Default)]
+pub(super) struct Hidden(RefCell<Option<Kept>>);
+
+#[derive(Debug)]
+struct Kept {
+    /// Where the cable lies: those of one checker stay in their places.
+    cable: usize,
+    nets: Nets,
+    wire: Option<[f64; 2]>,
+    masked: Arc<[Masked]>,
 }
 
 impl<'a> Case<'a> {
     pub(super) fn new(parts: Parts<'a>) -> Self {
-        let Parts { netlist, unit, given, cable, named, ends, bound, wanted, measured, troubles, whole_end } = parts;
+        let Parts { netlist, unit, given, cable, named, ends, bound, wanted, measured, troubles, whole_end, hidden } = parts;
         let stands_for = whole_end.as_ref().map(|whole| {
             let meant = &whole.hypothesis.meant;
             let mut stands_for = meant.clone();
@@ -70,7 +88,30 @@ impl<'a> Case<'a> {
             stands_for
         });
         let paths = OnceCell::new();
-        Case { netlist, unit, given, cable, named, ends, bound, wanted, measured, troubles, whole_end, stands_for, paths }
+        Case { netlist, unit, given, cable, named, ends, bound, wanted, measured, troubles, whole_end, stands_for, paths, hidden }
+    }
+
+    /// The conductors whose loss continuity can't show in this unit.
+    #[must_use]
+    pub fn masked(&self) -> Arc<[Masked]> {
+        let wire = Wire::of(self).zip(expected::length(self).map(|(metres, _)| metres));
+        let key = wire.map(|(wire, metres)| [wire.nominal, metres]);
+        let mut kept = self.hidden.0.borrow_mut();
+        if let Some(kept) = kept.as_ref()
+            && kept.cable == std::ptr::from_ref(self.cable).addr()
+            && kept.wire == key
+            && kept.nets == *self.wanted
+        {
+            return Arc::clone(&kept.masked);
+        }
+        let masked: Arc<[Masked]> = physical::masked(self.cable, &physical::conductors(self.cable, self.wanted), wire).into();
+        *kept = Some(Kept {
+            cable: std::ptr::from_ref(self.cable).addr(),
+            nets: self.wanted.clone(),
+            wire: key,
+            masked: Arc::clone(&masked),
+        });
+        masked
     }
 
     /// The contact of the netlist that a contact of the map is read from.

@@ -23,7 +23,7 @@ const CELSIUS: f64 = 10.0;
 const METRIC_MOST: f64 = 1.20;
 
 /// The expanded uncertainty of a resistance where none is stated, in ohm.
-pub(super) const UNCERTAINTY: f64 = 0.020;
+const UNCERTAINTY: f64 = 0.020;
 
 /// The resistances in ohm of one wire from end to end, with its contacts.
 #[derive(Clone, Copy, Debug)]
@@ -106,7 +106,7 @@ impl Reading {
     /// A resistance: its uncertainty is its own tolerance, or else that of the header, or else [`UNCERTAINTY`].
     pub fn of_join(case: &Case<'_>, figure: FigureId) -> Option<Self> {
         let quantity = case.netlist.figure(figure)?.quantity;
-        Some(Reading::new(quantity, || stated(case, quantity.value).unwrap_or(UNCERTAINTY)))
+        Some(Reading::new(quantity, || uncertainty(case, quantity.value)))
     }
 
     /// An insulation: its uncertainty is its own tolerance, or else that of the header if it is a share, or else 5 %.
@@ -147,6 +147,11 @@ impl Reading {
             _ => decided,
         }
     }
+}
+
+/// The expanded uncertainty of a resistance in ohm: that of the header, or else [`UNCERTAINTY`].
+pub(super) fn uncertainty(case: &Case<'_>, ohm: f64) -> f64 {
+    stated(case, ohm).unwrap_or(UNCERTAINTY)
 }
 
 /// The uncertainty that the header states for a resistance, in ohm.

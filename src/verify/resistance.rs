@@ -5,12 +5,14 @@
 //! finding a conductor.
 
 use crate::finding::{Code, Finding, Label, Severity, Sink};
+use crate::graph::Network;
 use crate::netlist::FactKind;
 use crate::pinmap::{Limited, Role};
 use crate::units::{self, Bound, Decision, awg_of_ratio, copper_clad_ratio};
 
 use super::case::Case;
 use super::expected::{self, Reading, Wire, ohm};
+use super::physical::{self, Conductor, Kind};
 
 /// Above this a join is none, in ohm (common practice, no source).
 const NO_JOIN: f64 = 10e3;
@@ -39,6 +41,8 @@ struct Join {
     line: u32,
     points: [u32; 2],
     reading: Reading,
+    /// From one end to another.
+    across: bool,
     /// One wire and nothing in parallel.
     single: bool,
     /// Carries a signal.
@@ -107,6 +111,9 @@ pub(super) fn check(case: &Case<'_>, sink: &mut Sink) {
         common(case, wire, &mut joins, sink);
     }
     limits(case, wire, &mut joins, sink);
+    if let Some(wire) = wire {
+        in_parallel(case, wire, &mut joins, sink);
+    }
     unbalance(case, &mut joins, sink);
     outliers(case, &mut joins, sink);
 }
@@ -123,9 +130,10 @@ fn joins(case: &Case<'_>) -> Vec<Join> {
         }
         let ends = [a, b].map(|point| case.cable.points[point as usize].end);
         let roles = [a, b].map(|point| case.cable.role(point));
-        let single = ends[0] != ends[1] && sizes[case.measured.of(a) as usize] == 2 && roles[0] != Role::Shell;
+        let across = ends[0] != ends[1];
+        let single = across && sizes[case.measured.of(a) as usize] == 2 && roles[0] != Role::Shell;
         let signal = single && roles.iter().all(|role| role.is_signal());
-        joins.push(Join { line, points: [a, b], reading, single, signal, told: false });
+        joins.push(Join { line, points: [a, b], reading, across, single, signal, told: false });
     }
     joins
 }
@@ -254,8 +262,7 @@ fn limits(case: &Case<'_>, wire: Option<Wire>, joins: &mut [Join], sink: &mut Si
     for (at, join) in joins.iter_mut().enumerate().filter(|(_, join)| !join.told) {
         let limit = case.limit(Limited::Conductor, join.points);
         let own = limit.and_then(|limit| if limit.per_metre { metres.map(|metres| limit.ohm * metres) } else { Some(limit.ohm) });
-        let across = case.cable.points[join.points[0] as usize].end != case.cable.points[join.points[1] as usize].end;
-        let by_wire = wire.filter(|_| across).map(|wire| wire.most);
+        let by_wire = wire.filter(|_| join.across).map(|wire| wire.most);
         let most = match (own, by_wire) {
             (Some(own), Some(wire)) => own.min(wire),
             (Some(most), None) | (None, Some(most)) => most,
@@ -321,6 +328,43 @@ fn limits(case: &Case<'_>, wire: Option<Wire>, joins: &mut [Join], sink: &mut Si
         for at in which {
             joins[*at].told = true;
         }
+    }
+}
+
+/// Joins with other conductors in parallel: more than all of them have, less than one alone.
+fn in_parallel(case: &Case<'_>, wire: Wire, joins: &mut [Join], sink: &mut Sink) {
+    let exact = |join: &Join| !join.told && !join.single && join.reading.quantity.bound == Bound::Exact;
+    if !joins.iter().any(|join| exact(join) && join.across) {
+        return;
+    }
+    // without the screens, whose resistance nobody knows: what is left has more, never less (Rayleigh)
+    let most = |conductor: &Conductor| if conductor.kind == Kind::Tie { 0.0 } else { wire.most };
+    let conductors = physical::conductors(case.cable, case.wanted);
+    let known = conductors.iter().filter(|conductor| conductor.kind != Kind::Screen);
+    let edges = known.map(|conductor| (conductor.points[0], conductor.points[1], most(conductor)));
+    let Ok(network) = Network::new(u32::try_from(case.cable.points.len()).unwrap_or(u32::MAX), edges) else { return };
+    for join in joins.iter_mut().filter(|join| exact(join) && join.across) {
+        let Some(all) = network.effective(join.points[0], join.points[1]) else { continue };
+        if join.reading.at_most(all) != Decision::Fails || join.reading.at_least(wire.least) != Decision::Fails {
+            continue;
+        }
+        join.told = true;
+        let message = format!(
+            "{} reads {}: more than with all conductors in parallel ({} at most), less than one alone ({} at least)",
+            words(case, join),
+            ohm(join.ohm()),
+            ohm(all),
+            ohm(wire.least)
+        );
+        let mut finding = about(case, Code::ResistanceHigh, &[join], message);
+        undecided(&mut finding);
+        "a conductor in parallel may be missing: continuity can't show that, and the others carry its current"
+            .clone_into(&mut finding.why);
+        "measure each before they are commoned, or with one end lifted; look for a joint that is bad"
+            .clone_into(&mut finding.remedy);
+        "nodal analysis of the conductors that the map requires; the allowances are common practice, no source"
+            .clone_into(&mut finding.source);
+        sink.report(finding);
     }
 }
 

@@ -22,6 +22,8 @@ use super::{Checker, Head, UnitReport};
 pub struct Options {
     /// The cable to check against, in place of what the netlist says.
     pub cable: Option<String>,
+    /// Whether to work out what the facts of each unit show.
+    pub coverage: bool,
 }
 
 /// The verdicts of one part of a file.
@@ -259,7 +261,7 @@ struct Worker {
 
 impl Worker {
     fn new(name: &str, folder: &Path, options: &Options) -> Self {
-        Worker { name: name.to_owned(), checker: Checker::new(PathBuf::from(folder), options.cable.clone()), later: false }
+        Worker { name: name.to_owned(), checker: Checker::new(PathBuf::from(folder), options), later: false }
     }
 
     /// Problems of the header were reported with the first piece.

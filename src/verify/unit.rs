@@ -11,12 +11,13 @@ use crate::netlist::{Bound, Netlist, Scope, Unit, bind};
 use crate::pinmap::{Cable, Catalogue, EndNames};
 use crate::text::visible;
 
-use super::case::Parts;
-use super::coverage::NotShown;
+use super::case::{Hidden, Parts};
+use super::coverage::{self, Coverage};
 use super::given::{Given, Head};
+use super::not_shown::NotShown;
 use super::trouble::Trouble;
 use super::whole_end::{self, Hypothesis, WholeEnd};
-use super::{CHECKS, Case, fold, readings, wanted};
+use super::{CHECKS, Case, Options, fold, readings, wanted};
 
 /// The verdict on one unit.
 #[derive(Debug)]
@@ -31,6 +32,8 @@ pub struct UnitReport {
     pub findings: Vec<Finding>,
     /// What the supplied facts cannot speak of.
     pub not_shown: NotShown,
+    /// What they show, where that was asked for.
+    pub coverage: Option<Box<Coverage>>,
 }
 
 /// Checks units one after the other; keeps cables, lookups and memory between them.
@@ -44,6 +47,9 @@ pub struct Checker {
     lookups: HashMap<String, Arc<Prepared>>,
     reported: HashSet<String>,
     bound: Bound,
+    hidden: Hidden,
+    /// Whether to work out what the facts of each unit show.
+    with_coverage: bool,
     /// The nets of the last sound unit: a reel repeats itself.
     last_sound: Option<(Arc<Prepared>, bool, Nets)>,
 }
@@ -170,11 +176,10 @@ fn concerned(measured: &Nets, wanted: &Nets) -> Vec<u32> {
 }
 
 impl Checker {
-    /// A checker; `folder` is where the paths of cable files start, `cable_override` a cable that takes the place of
-    /// what the netlist says.
+    /// A checker; `folder` is where the paths of cable files start.
     #[must_use]
-    pub fn new(folder: PathBuf, cable_override: Option<String>) -> Self {
-        Checker { folder, cable_override, ..Checker::default() }
+    pub fn new(folder: PathBuf, options: &Options) -> Self {
+        Checker { folder, cable_override: options.cable.clone(), with_coverage: options.coverage, ..Checker::default() }
     }
 
     /// Checks one unit.
@@ -191,9 +196,18 @@ impl Checker {
         }
         let cable = &prepared.cable;
         let n = cable.points.len();
-        let measured = Nets::new(n, self.bound.joins.iter().map(|join| (join.a, join.b)));
+        let joins = self.bound.joins.iter().map(|join| (join.a, join.b));
+        let stated = Nets::new(n, joins.clone());
+        let problems = apart_and_joined(netlist, unit, &self.bound, &stated);
+        if !problems.is_empty() {
+            return Err(problems);
+        }
         let screened = given.names_overall_screen();
         let listed = given.scope() == Scope::Listed;
+        let measured = match given.scope() {
+            Scope::All | Scope::Listed => stated,
+            Scope::Stated => Nets::new(n, joins.chain(coverage::benefit_of_doubt(cable, netlist, unit, &self.bound))),
+        };
         let known = self.last_sound.as_ref().is_some_and(|(of, with_screen, nets)| {
             Arc::ptr_eq(of, &prepared) && *with_screen == screened && !listed && *nets == measured
         });
@@ -219,26 +233,28 @@ impl Checker {
                 measured: &read.measured,
                 troubles: read.troubles.clone(),
                 whole_end,
+                hidden: &self.hidden,
             });
             let mut sink = Sink::default();
             for check in CHECKS {
                 (check.run)(&case, &mut sink);
             }
-            (sink, NotShown::of(&case))
+            let coverage = self.with_coverage.then(|| Box::new(Coverage::of(&case)));
+            (sink, NotShown::of(&case), coverage)
         };
-        let (mut sink, mut not_shown) = judge(&read, None);
+        let (mut sink, mut not_shown, mut coverage) = judge(&read, None);
         // one cause for a whole end is worth looking for only where there are several faults to explain
         if cost(&read.troubles) > whole_end::COST
-            && !listed
+            && given.scope() == Scope::All
             && let Some((read, mut whole)) = prepared.whole_end(&read, screened, |variant| self.variants(variant))
         {
             whole.hazard = sink.has_hazard();
-            (sink, not_shown) = judge(&read, Some(whole));
+            (sink, not_shown, coverage) = judge(&read, Some(whole));
         }
         let verdict = sink.verdict();
         let findings = sink.into_findings();
         let unit = netlist.name_of(unit).map(str::to_owned);
-        Ok(UnitReport { unit, cable: Arc::clone(cable), verdict, findings, not_shown })
+        Ok(UnitReport { unit, cable: Arc::clone(cable), verdict, findings, not_shown, coverage })
     }
 
     /// A unit as a map reads it: of the readings that the map leaves open, the one with the least surprising faults.
@@ -310,6 +326,25 @@ impl Checker {
     fn once(&mut self, key: &str, problems: impl FnOnce() -> Vec<Problem>) -> Vec<Problem> {
         if self.reported.insert(key.to_owned()) { problems() } else { Vec::new() }
     }
+}
+
+/// Points that a line sets apart, and others join.
+fn apart_and_joined(netlist: &Netlist, unit: &Unit, bound: &Bound, stated: &Nets) -> Vec<Problem> {
+    let mut problems = Vec::new();
+    for fact in netlist.facts_of(unit).iter().filter(|fact| coverage::says_apart(netlist, fact)) {
+        let [a, b] = *bound.numbers(fact) else { continue };
+        if !stated.same(a, b) {
+            continue;
+        }
+        let mut problem = Problem::new("two points that are said to be apart, and to be joined")
+            .at(&netlist.source, fact.span, "apart here")
+            .help("one of the lines is wrong; measure these points again");
+        if let Some(joined) = bound.joined_at(b).and_then(|joined| netlist.facts.get(joined as usize)) {
+            problem = problem.at(&netlist.source, joined.span, "joined here, perhaps with more lines between");
+        }
+        problems.push(problem);
+    }
+    problems
 }
 
 /// The wanted nets among the points that were probed; every other point is left out of them.

@@ -50,7 +50,7 @@ fn every_header_line() {
 
 #[test]
 fn every_fact_line() {
-    let text = "A.1 B.12 0.412 ohm\nA.2 B.11 A.5 B.8 A.shell B.shell\nopen A.20 B.20\nisolation A.1 A.3 >500 Mohm\n\
+    let text = "A.1 B.12 0.412 ohm\nA.2 B.11 A.5 B.8 A.shell B.shell\nopen A.20 B.20\napart A.1 A.3\nisolation A.1 A.3 >500 Mohm\n\
                 resistor A.A5 A.A4 56 kohm +/- 5%\ncapacitor A.1 A.2 10nF\ndiode A.1 A.2\npair A.1 A.3 screen A.2\npair A.4 A.6\n\
                 conductor \"brown\" A.1 B.12\ncapacitance A.1 142 pF\nsparameters A.1 A.3 B.12 B.10 lane0.s4p\nsparameters A.1 A.3 B.12 B.10 \"traces/lane 0.s4p\"\n";
     let read = read(text);
@@ -60,6 +60,7 @@ fn every_fact_line() {
         .map(|fact| match fact.kind {
             FactKind::Join { .. } => "join",
             FactKind::Open { .. } => "open",
+            FactKind::Apart { .. } => "apart",
             FactKind::Isolation { .. } => "isolation",
             FactKind::Component { kind, .. } => kind.word(),
             FactKind::Pair { points } if points.count == 3 => "screened pair",
@@ -75,6 +76,7 @@ fn every_fact_line() {
             "join",
             "join",
             "open",
+            "apart",
             "isolation",
             "resistor",
             "capacitor",

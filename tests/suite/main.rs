@@ -4,6 +4,7 @@
 
 mod catalogue;
 mod cli;
+mod coverage;
 mod explanation;
 mod injection;
 mod language;

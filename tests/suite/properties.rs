@@ -24,12 +24,14 @@ fn line() -> impl Strategy<Value = String> {
         4 => (point, point, figure).prop_map(|(a, b, f)| format!("{a} {b} {f}")),
         2 => proptest::collection::vec(point, 1..5).prop_map(|points| points.join("  ")),
         2 => proptest::collection::vec(point, 1..4).prop_map(|points| format!("open {}", points.join(" "))),
+        1 => (point, point).prop_map(|(a, b)| format!("apart {a} {b}")),
         1 => (point, point, figure).prop_map(|(a, b, f)| format!("isolation {a} {b} {f}")),
         1 => (point, point, figure).prop_map(|(a, b, f)| format!("resistor {a} {b} {f} # in the plug")),
         1 => (point, point, point).prop_map(|(a, b, c)| format!("pair {a} {b} screen {c}")),
         1 => (point, point, "[a-z #]{0,6}").prop_map(|(a, b, label)| format!("conductor \"{label}\" {a} {b}")),
         1 => (point, figure).prop_map(|(a, f)| format!("capacitance {a} {f}")),
         1 => "(unit|lot|supplier|cable|rated) [A-Za-z0-9µ-]{1,8}",
+        1 => "scope (all|listed|stated)",
         1 => "(length|gauge|temperature|uncertainty) [0-9]{1,2}(\\.5)? (m|AWG|C|ohm|%)",
         1 => "\\PC{0,30}",
     ]
@@ -166,7 +168,7 @@ fn inspect(text: &str) {
     read.figures.iter().for_each(|figure| inside(figure.span));
     read.units.iter().for_each(|unit| inside(unit.line));
     for cable in [None, Some("displayport"), Some("xlr3")] {
-        let options = Options { cable: cable.map(str::to_owned) };
+        let options = Options { cable: cable.map(str::to_owned), coverage: true };
         let mut out = Vec::new();
         {
             use backshell::report::{JsonReport, Terminal, Writer};

@@ -1,0 +1,183 @@
+//! What a netlist can show, as text, as a probe plan to fill in, and as data.
+
+use std::fmt::Write as _;
+
+use schemars::JsonSchema;
+use serde::Serialize;
+
+use crate::text::visible;
+use crate::units::{Quantity, Unit};
+use crate::verify::{PLAN_MOST, Row, Share, Sight, UnitReport};
+
+/// The coverage of every unit of an input: the fields of `coverage --format json`.
+#[derive(Debug, Serialize, JsonSchema)]
+pub struct CoverageReport {
+    /// Which form this is: `backshell.coverage/1`.
+    pub schema: &'static str,
+    /// The units that could be read.
+    pub units: Vec<CoverageEntry>,
+}
+
+/// What the facts of one unit show.
+#[derive(Debug, Serialize, JsonSchema)]
+pub struct CoverageEntry {
+    /// The unit's name; null where the file holds one unnamed unit.
+    pub unit: Option<String>,
+    /// The cable that it was read against.
+    pub cable: String,
+    /// The file that it is in.
+    pub file: String,
+    /// The joins that prove every net whole.
+    pub joins: ShareEntry,
+    /// The pairs of nets that must be apart.
+    pub apart: ShareEntry,
+    /// Every conductor of the map.
+    pub conductors: Vec<ConductorEntry>,
+    /// The expanded uncertainty of the resistances, in ohm (k = 2).
+    pub uncertainty_ohm: f64,
+    /// The pairs that are left to probe, and must be joined.
+    pub left_joined: Vec<[String; 2]>,
+    /// The pairs that are left to probe, and must be apart; at most 20,000.
+    pub left_apart: Vec<[String; 2]>,
+    /// What the supplied facts cannot speak of.
+    pub not_shown: Vec<&'static str>,
+}
+
+/// How much of something is shown.
+#[derive(Clone, Copy, Debug, Serialize, JsonSchema)]
+pub struct ShareEntry {
+    /// So many are shown.
+    pub shown: u64,
+    /// Of so many.
+    pub of: u64,
+}
+
+/// A conductor, and whether its loss would show.
+#[derive(Debug, Serialize, JsonSchema)]
+pub struct ConductorEntry {
+    /// Its contacts.
+    pub points: [String; 2],
+    /// Its signal.
+    pub signal: String,
+    /// `seen`, `hidden` (a parallel path hides its loss) or `not-probed`.
+    pub loss: &'static str,
+    /// For a hidden one whose wire is known: what its contacts should read with it, in ohm.
+    pub with_ohm: Option<f64>,
+    /// And without it.
+    pub without_ohm: Option<f64>,
+}
+
+/// A unit's coverage as data; none where it wasn't worked out.
+#[must_use]
+pub fn coverage_entry(file: &str, report: &UnitReport) -> Option<CoverageEntry> {
+    let coverage = report.coverage.as_deref()?;
+    let share = |share: Share| ShareEntry { shown: share.shown, of: share.of };
+    Some(CoverageEntry {
+        unit: report.unit.clone(),
+        cable: report.cable.name.clone(),
+        file: file.to_owned(),
+        joins: share(coverage.joins),
+        apart: share(coverage.apart),
+        conductors: coverage.rows.iter().map(conductor).collect(),
+        uncertainty_ohm: coverage.uncertainty,
+        left_joined: coverage.plan.joined.iter().map(|(points, _)| points.clone()).collect(),
+        left_apart: coverage.plan.apart.clone(),
+        not_shown: report.not_shown.words().collect(),
+    })
+}
+
+fn conductor(row: &Row) -> ConductorEntry {
+    let (loss, change) = match &row.sight {
+        Sight::Seen => ("seen", None),
+        Sight::Hidden(masked) => ("hidden", masked.change),
+        Sight::NotProbed => ("not-probed", None),
+    };
+    let [with_ohm, without_ohm] = [0, 1].map(|at| change.map(|change| change[at]));
+    ConductorEntry { points: row.points.clone(), signal: row.signal.clone(), loss, with_ohm, without_ohm }
+}
+
+/// A unit's coverage as text; empty where it wasn't worked out.
+#[must_use]
+pub fn coverage_text(report: &UnitReport) -> String {
+    let Some(coverage) = report.coverage.as_deref() else { return String::new() };
+    let name = report.unit.as_deref().map_or_else(|| "(one unit)".into(), visible);
+    let mut out = format!("{name} against {}\n", report.cable.name);
+    let line = |out: &mut String, what: &str, share: Share| {
+        let _ = writeln!(out, "  {what:34} {} of {} shown ({:.0} %)", share.shown, share.of, share.percent().floor());
+    };
+    line(&mut out, "joins that must be there", coverage.joins);
+    line(&mut out, "pairs of nets that must be apart", coverage.apart);
+    let rows = |wanted: fn(&Sight) -> bool| coverage.rows.iter().filter(move |row| wanted(&row.sight));
+    let seen = rows(|sight| *sight == Sight::Seen).count();
+    let _ = writeln!(out, "\n  {seen} of {} conductors would show their loss as an open", coverage.rows.len());
+    let hidden: Vec<&Row> = rows(|sight| matches!(sight, Sight::Hidden(_))).collect();
+    if !hidden.is_empty() {
+        let _ = writeln!(out, "\n  hidden by a parallel path ({}); what a four-wire measurement would read:", hidden.len());
+        for row in hidden {
+            let _ = writeln!(out, "    {:<28} {}", words(row), change(row, coverage.uncertainty));
+        }
+    }
+    let unprobed: Vec<&Row> = rows(|sight| *sight == Sight::NotProbed).collect();
+    if !unprobed.is_empty() {
+        let _ = writeln!(out, "\n  not probed ({}):", unprobed.len());
+        for row in unprobed {
+            let _ = writeln!(out, "    {}", words(row));
+        }
+    }
+    let not_shown: Vec<&str> = report.not_shown.words().collect();
+    let _ = writeln!(out, "\n  Not shown by this evidence: {}", not_shown.join(", "));
+    out
+}
+
+fn words(row: &Row) -> String {
+    format!("{} to {} ({})", row.points[0], row.points[1], row.signal)
+}
+
+/// What the loss of a hidden conductor changes.
+fn change(row: &Row, uncertainty: f64) -> String {
+    let ohm = |value: f64| Quantity::new(value, Unit::Ohm).short();
+    let Sight::Hidden(masked) = &row.sight else { return String::new() };
+    let (Some([with, without]), Some((step, percent))) = (masked.change, masked.step()) else {
+        return "a tie in the plug, or a wire of unknown length and gauge: measure before it is commoned".to_owned();
+    };
+    let enough = if step > 2.0 * uncertainty {
+        format!("{} of uncertainty is enough", ohm(uncertainty))
+    } else {
+        format!("needs an uncertainty below {}, not {}", ohm(step / 2.0), ohm(uncertainty))
+    };
+    format!("{} with it, {} without (+{percent:.0} %); {enough}", ohm(with), ohm(without))
+}
+
+/// The pairs that are left to probe, as lines of a netlist to be filled in: each is a comment until the meter has shown it.
+///
+/// `whole` gives a netlist of its own; else the lines are those to be added to the netlist that was read.
+#[must_use]
+pub fn probe_plan(report: &UnitReport, whole: bool) -> String {
+    let Some(coverage) = report.coverage.as_deref() else { return String::new() };
+    let plan = &coverage.plan;
+    let cable = &report.cable.name;
+    let mut out =
+        format!("# Probe plan for {cable}: {} pairs to find joined and {} to find apart\n", plan.joined.len(), plan.apart.len());
+    out.push_str(
+        "# Both ends free, nothing live, low voltage. Take away `# ` where the meter shows what the line says; where it\n",
+    );
+    out.push_str("# shows something else, write what it shows. `backshell coverage` tells how much of the map is shown.\n");
+    if whole {
+        let _ = writeln!(out, "cable {cable}\nscope stated\n");
+    }
+    let points = plan.joined.iter().map(|(points, _)| points).chain(&plan.apart);
+    let width = points.map(|[a, _]| a.len()).max().unwrap_or(0);
+    for ([a, b], signal) in &plan.joined {
+        let _ = writeln!(out, "# {a:width$} {b:8} # {}", visible(signal));
+    }
+    if !plan.apart.is_empty() {
+        out.push_str("\n# apart: supplies and protective earth first, then neighbours in a plug, then the rest\n");
+    }
+    for [a, b] in &plan.apart {
+        let _ = writeln!(out, "# apart {a:width$} {b}");
+    }
+    if plan.apart.len() >= PLAN_MOST {
+        let _ = writeln!(out, "# the list stops here: this cable needs a tester that probes every contact");
+    }
+    out
+}
