@@ -35,6 +35,8 @@ pub struct UnitEntry {
     pub findings: Vec<FindingReport>,
     /// What the supplied facts cannot speak of.
     pub not_shown: Vec<String>,
+    /// For a unit that fails, what to do to it, step by step; a full test closes the list.
+    pub rework: Vec<String>,
 }
 
 /// One finding.
@@ -118,6 +120,7 @@ pub fn unit(file: &str, report: &UnitReport) -> UnitEntry {
         verdict: report.verdict,
         findings: report.findings.iter().map(finding).collect(),
         not_shown: report.not_shown.words().map(str::to_owned).collect(),
+        rework: report.rework.clone(),
     }
 }
 

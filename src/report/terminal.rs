@@ -61,6 +61,14 @@ impl<W: Write> Terminal<W> {
                 self.in_one_line(finding)?;
             }
         }
+        // one step and the test say no more than the finding did
+        if report.rework.len() > 2 && self.left > 0 {
+            writeln!(self.out, "rework, in this order")?;
+            for (nth, step) in (1..).zip(&report.rework) {
+                self.paragraph(&format!("  {nth:>2}. "), step)?;
+            }
+            writeln!(self.out)?;
+        }
         *self.not_shown.entry(report.not_shown).or_default() += 1;
         Ok(())
     }
@@ -92,12 +100,17 @@ impl<W: Write> Terminal<W> {
         }
         for (word, text) in [("why", &finding.why), ("repair", &finding.remedy), ("source", &finding.source)] {
             if !text.is_empty() {
-                let first = format!("  {word:7} ");
-                let options = textwrap::Options::new(WIDTH).initial_indent(&first).subsequent_indent("          ");
-                writeln!(self.out, "{}", textwrap::fill(&visible(text), options))?;
+                self.paragraph(&format!("  {word:7} "), text)?;
             }
         }
         writeln!(self.out)
+    }
+
+    /// A text in lines of the width, each under the first.
+    fn paragraph(&mut self, first: &str, text: &str) -> io::Result<()> {
+        let under = " ".repeat(first.len());
+        let options = textwrap::Options::new(WIDTH).initial_indent(first).subsequent_indent(&under);
+        writeln!(self.out, "{}", textwrap::fill(&visible(text), options))
     }
 }
 

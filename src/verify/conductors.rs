@@ -5,6 +5,7 @@ use crate::pinmap::Role;
 
 use super::case::Case;
 use super::joins::{self, Kind};
+use super::place;
 use super::shields;
 use super::trouble::Trouble;
 
@@ -56,6 +57,7 @@ pub(super) fn open_of(case: &Case<'_>, code: Code, net: u32, pieces: &[Vec<u32>]
     finding.remedy = "remake the termination at the end that is open (a capacitance reading from each end tells which), then \
                       test the whole cable again"
         .to_owned();
+    place::add(case, &mut finding, net);
     finding
 }
 

@@ -8,6 +8,7 @@ use crate::netlist::FactKind;
 use super::case::Case;
 use super::conductors::displaced_labels;
 use super::joins::is_hazard;
+use super::place;
 use super::trouble::Trouble;
 
 /// Reports `pair.open`, `pair.reversed`, `pair.transposed` and `pair.split`.
@@ -40,6 +41,7 @@ fn pair_open(case: &Case<'_>, nets: [u32; 2]) -> Finding {
          and test the whole cable again"
             .to_owned();
     finding.source = case.sources(&nets);
+    place::add(case, &mut finding, nets[0]);
     finding
 }
 

@@ -15,6 +15,7 @@ use super::case::{Hidden, Parts};
 use super::coverage::{self, Coverage};
 use super::given::{Given, Head};
 use super::not_shown::NotShown;
+use super::rework::rework;
 use super::trouble::Trouble;
 use super::whole_end::{self, Hypothesis, WholeEnd};
 use super::{CHECKS, Case, Options, fold, readings, wanted};
@@ -32,6 +33,8 @@ pub struct UnitReport {
     pub findings: Vec<Finding>,
     /// What the supplied facts cannot speak of.
     pub not_shown: NotShown,
+    /// For a unit that fails, what to do to it, step by step.
+    pub rework: Vec<String>,
     /// What they show, where that was asked for.
     pub coverage: Option<Box<Coverage>>,
 }
@@ -62,6 +65,16 @@ struct Prepared {
     end_of: Vec<usize>,
     /// Built when the first unit needs them.
     hypotheses: OnceLock<Vec<Hypothesis>>,
+}
+
+/// What came of the checks.
+struct Judged {
+    verdict: Verdict,
+    hazard: bool,
+    findings: Vec<Finding>,
+    not_shown: NotShown,
+    rework: Vec<String>,
+    coverage: Option<Box<Coverage>>,
 }
 
 /// A unit as a map reads it.
@@ -239,22 +252,30 @@ impl Checker {
             for check in CHECKS {
                 (check.run)(&case, &mut sink);
             }
-            let coverage = self.with_coverage.then(|| Box::new(Coverage::of(&case)));
-            (sink, NotShown::of(&case), coverage)
+            let verdict = sink.verdict();
+            let hazard = sink.has_hazard();
+            let findings = sink.into_findings();
+            Judged {
+                verdict,
+                hazard,
+                rework: rework(&case, &findings),
+                findings,
+                not_shown: NotShown::of(&case),
+                coverage: self.with_coverage.then(|| Box::new(Coverage::of(&case))),
+            }
         };
-        let (mut sink, mut not_shown, mut coverage) = judge(&read, None);
+        let mut judged = judge(&read, None);
         // one cause for a whole end is worth looking for only where there are several faults to explain
         if cost(&read.troubles) > whole_end::COST
             && given.scope() == Scope::All
             && let Some((read, mut whole)) = prepared.whole_end(&read, screened, |variant| self.variants(variant))
         {
-            whole.hazard = sink.has_hazard();
-            (sink, not_shown, coverage) = judge(&read, Some(whole));
+            whole.hazard = judged.hazard;
+            judged = judge(&read, Some(whole));
         }
-        let verdict = sink.verdict();
-        let findings = sink.into_findings();
+        let Judged { verdict, findings, not_shown, rework, coverage, .. } = judged;
         let unit = netlist.name_of(unit).map(str::to_owned);
-        Ok(UnitReport { unit, cable: Arc::clone(cable), verdict, findings, not_shown, coverage })
+        Ok(UnitReport { unit, cable: Arc::clone(cable), verdict, findings, not_shown, rework, coverage })
     }
 
     /// A unit as a map reads it: of the readings that the map leaves open, the one with the least surprising faults.

@@ -14,6 +14,7 @@ mod properties;
 mod references;
 mod registry;
 mod resistances;
+mod rework;
 mod single_faults;
 mod snapshots;
 mod verdicts;

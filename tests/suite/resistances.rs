@@ -147,3 +147,36 @@ fn insulation_by_length() {
     assert_eq!(with("", "<50 Mohm"), Verdict::Fails);
     assert_eq!(with("", "<500 Mohm"), Verdict::Inconclusive);
 }
+
+/// A break at 25.7 m of 42 m: 52 pF/m of pair cable (a handbook value for 100 ohm pairs, from memory) gives 1336 pF and 848
+/// pF at the two ends, and 2184 pF where the conductor is whole. The distances are worked by hand: 42 · 1336 / 2184.
+#[test]
+fn a_break_is_located() {
+    let message = |lines: &str| {
+        let report = check(&format!(
+            "cable ethernet-t568b\n{lines}\nA.1 B.1\nA.2 B.2\nA.3 B.3\nA.4 B.4\nA.6 B.6\nA.7 B.7\nA.8 B.8\nopen A.5 B.5\n"
+        ));
+        assert_eq!(codes(&report.findings), ["open"]);
+        report.findings[0].message.clone()
+    };
+    let length = "length 42 m +/- 0.1 m\n";
+    let both = message(&format!("{length}capacitance A.5 1336 pF +/- 1%\ncapacitance B.5 848 pF +/- 1%"));
+    assert!(both.ends_with("the break lies 25.69 m from end A (+/- 150 mm)"), "{both}");
+    // its mate, 1 % off
+    let mate = message(&format!("{length}capacitance A.5 1336 pF +/- 1%\ncapacitance A.4 2200 pF +/- 1%"));
+    assert!(mate.ends_with("the break lies 25.51 m from end A (+/- 370 mm)"), "{mate}");
+    // other pairs, where the mate wasn't read: the middle one of three
+    let others = message(&format!(
+        "{length}capacitance A.5 1336 pF\ncapacitance A.1 2100 pF\ncapacitance A.2 2184 pF\ncapacitance A.7 2300 pF"
+    ));
+    assert!(others.contains("the break lies 25.69 m from end A"), "{others}");
+    let share = message("capacitance A.5 1336 pF\ncapacitance B.5 848 pF");
+    assert!(share.ends_with("the break lies at 61 % of its length from end A (+/- 1 %)"), "{share}");
+    let plug = message(&format!("{length}capacitance A.5 3 pF +/- 1 pF\ncapacitance B.5 2180 pF"));
+    assert!(plug.ends_with("the break is at end A, in the plug or next to it"), "{plug}");
+    let odd = message(&format!("{length}capacitance A.5 2600 pF\ncapacitance A.4 2184 pF"));
+    assert!(odd.contains("don't fit one break"), "{odd}");
+    // nothing to compare with says nothing
+    assert!(message(&format!("{length}capacitance A.5 1336 pF")).ends_with("is open"));
+    assert!(message(&format!("{length}capacitance A.1 1336 pF")).ends_with("is open"));
+}
