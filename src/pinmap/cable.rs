@@ -43,6 +43,8 @@ pub struct Cable {
     pub limits: Vec<Limit>,
     /// For each end that has differential pairs, their wired contacts.
     pub paired: Vec<Vec<u32>>,
+    /// The wires of the map: two contacts at two ends, screens left out; of a row with more contacts, its neighbours.
+    pub wires: Vec<[u32; 2]>,
     /// For each contact, the other one of its pair at the same end.
     partners: Vec<Option<u32>>,
     /// True where a shell is bonded.
@@ -224,6 +226,7 @@ impl Cable {
             parts,
             limits,
             paired: Vec::new(),
+            wires: Vec::new(),
             partners: Vec::new(),
             has_shell: false,
             notes: written.notes,
@@ -233,6 +236,7 @@ impl Cable {
         cable.has_shell = cable.links.iter().any(|link| cable.role(link.points[0]) == Role::Shell);
         cable.paired = cable.paired_contacts();
         cable.partners = cable.pair_partners();
+        cable.wires = cable.all_wires();
         Ok(cable)
     }
 
@@ -293,6 +297,12 @@ impl Cable {
     #[must_use]
     pub fn pair_partner(&self, point: u32) -> Option<u32> {
         self.partners.get(point as usize).copied().flatten()
+    }
+
+    fn all_wires(&self) -> Vec<[u32; 2]> {
+        let end = |point: u32| self.points[point as usize].end;
+        let neighbours = self.links.iter().flat_map(|link| link.points.windows(2).map(|pair| [pair[0], pair[1]]));
+        neighbours.filter(|[a, b]| end(*a) != end(*b) && self.role(*a) != Role::Shell).collect()
     }
 
     fn pair_partners(&self) -> Vec<Option<u32>> {

@@ -1,7 +1,7 @@
 //! One unit on the table: its facts, its cable, its nets, and the words for them.
 
 use std::borrow::Cow;
-use std::cell::{OnceCell, RefCell};
+use std::cell::{Cell, OnceCell, RefCell};
 use std::collections::BTreeMap;
 use std::sync::Arc;
 
@@ -10,8 +10,9 @@ use crate::graph::{Nets, Paths};
 use crate::netlist::{Bound, Fact, FactKind, Netlist, Unit};
 use crate::pinmap::{Cable, EndNames, Limit, Limited, Link, Provenance, Role};
 
-use super::expected::{self, Wire};
+use super::expected::{self, Stated, Wire};
 use super::given::Given;
+use super::joined::{self, Join};
 use super::physical::{self, Masked};
 use super::trouble::Trouble;
 use super::whole_end::WholeEnd;
@@ -44,7 +45,8 @@ pub struct Case<'a> {
     /// For each contact of the netlist, the one of the map that stands for it, where they are not the same.
     stands_for: Option<Vec<u32>>,
     paths: OnceCell<Paths>,
-    hidden: &'a Hidden,
+    joins: OnceCell<Vec<Join>>,
+    kept: &'a Kept,
 }
 
 /// What a case is made of.
@@ -60,15 +62,19 @@ pub(super) struct Parts<'a> {
     pub measured: &'a Nets,
     pub troubles: Vec<Trouble>,
     pub whole_end: Option<WholeEnd>,
-    pub hidden: &'a Hidden,
+    pub kept: &'a Kept,
 }
 
-/// The conductors that others hide, kept from unit to unit: a reel repeats itself.
+/// What is kept from unit to unit: a reel repeats itself.
 #[derive(Debug, Default)]
-pub(super) struct Hidden(RefCell<Option<Kept>>);
+pub(super) struct Kept {
+    hidden: RefCell<Option<Hidden>>,
+    wire: Cell<Option<(Stated, Option<Wire>)>>,
+}
 
+/// The conductors that others hide.
 #[derive(Debug)]
-struct Kept {
+struct Hidden {
     /// Where the cable lies: those of one checker stay in their places.
     cable: usize,
     nets: Nets,
@@ -78,7 +84,7 @@ struct Kept {
 
 impl<'a> Case<'a> {
     pub(super) fn new(parts: Parts<'a>) -> Self {
-        let Parts { netlist, unit, given, cable, named, ends, bound, wanted, measured, troubles, whole_end, hidden } = parts;
+        let Parts { netlist, unit, given, cable, named, ends, bound, wanted, measured, troubles, whole_end, kept } = parts;
         let stands_for = whole_end.as_ref().map(|whole| {
             let meant = &whole.hypothesis.meant;
             let mut stands_for = meant.clone();
@@ -88,15 +94,49 @@ impl<'a> Case<'a> {
             stands_for
         });
         let paths = OnceCell::new();
-        Case { netlist, unit, given, cable, named, ends, bound, wanted, measured, troubles, whole_end, stands_for, paths, hidden }
+        Case {
+            netlist,
+            unit,
+            given,
+            cable,
+            named,
+            ends,
+            bound,
+            wanted,
+            measured,
+            troubles,
+            whole_end,
+            stands_for,
+            paths,
+            joins: OnceCell::new(),
+            kept,
+        }
+    }
+
+    /// The joins that carry a figure.
+    pub(super) fn joins(&self) -> &[Join] {
+        self.joins.get_or_init(|| joined::joins(self))
+    }
+
+    /// The wire that the header names, where it gives length and gauge.
+    pub(super) fn wire(&self) -> Option<Wire> {
+        let stated = Stated::of(self);
+        match self.kept.wire.get() {
+            Some((known, wire)) if known == stated => wire,
+            _ => {
+                let wire = Wire::of(&stated);
+                self.kept.wire.set(Some((stated, wire)));
+                wire
+            }
+        }
     }
 
     /// The conductors whose loss continuity can't show in this unit.
     #[must_use]
     pub fn masked(&self) -> Arc<[Masked]> {
-        let wire = Wire::of(self).zip(expected::length(self).map(|(metres, _)| metres));
+        let wire = self.wire().zip(expected::length(self).map(|(metres, _)| metres));
         let key = wire.map(|(wire, metres)| [wire.nominal, metres]);
-        let mut kept = self.hidden.0.borrow_mut();
+        let mut kept = self.kept.hidden.borrow_mut();
         if let Some(kept) = kept.as_ref()
             && kept.cable == std::ptr::from_ref(self.cable).addr()
             && kept.wire == key
@@ -105,7 +145,7 @@ impl<'a> Case<'a> {
             return Arc::clone(&kept.masked);
         }
         let masked: Arc<[Masked]> = physical::masked(self.cable, &physical::conductors(self.cable, self.wanted), wire).into();
-        *kept = Some(Kept {
+        *kept = Some(Hidden {
             cable: std::ptr::from_ref(self.cable).addr(),
             nets: self.wanted.clone(),
             wire: key,

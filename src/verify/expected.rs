@@ -43,10 +43,8 @@ impl Wire {
     }
 
     /// The wire that the header names, if it gives length and gauge.
-    pub fn of(case: &Case<'_>) -> Option<Self> {
-        let length = length(case)?;
-        let gauge = case.given.get(|settings| settings.gauge)?.value;
-        let celsius = case.given.get(|settings| settings.temperature).map(|said| said.value.value);
+    pub fn of(stated: &Stated) -> Option<Self> {
+        let (length, gauge, celsius) = (allowed_length(stated.length?)?, stated.gauge?, stated.celsius);
         let per_metre = |kelvin: f64| units::copper_ohm_per_metre(&gauge, celsius.unwrap_or(20.0) + kelvin);
         let spread = if celsius.is_some() { 0.0 } else { CELSIUS };
         let coating = if gauge.unit == Unit::Awg {
@@ -63,11 +61,33 @@ impl Wire {
     }
 }
 
+/// What the header says of the wire.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub(super) struct Stated {
+    length: Option<Quantity>,
+    gauge: Option<Quantity>,
+    celsius: Option<f64>,
+}
+
+impl Stated {
+    /// What the header of a unit says.
+    pub fn of(case: &Case<'_>) -> Self {
+        Stated {
+            length: case.given.get(|settings| settings.length).map(|said| said.value),
+            gauge: case.given.get(|settings| settings.gauge).map(|said| said.value),
+            celsius: case.given.get(|settings| settings.temperature).map(|said| said.value.value),
+        }
+    }
+}
+
 /// The stated length in metres, and by how much the cable may differ from it.
 pub(super) fn length(case: &Case<'_>) -> Option<(f64, f64)> {
-    let length = case.given.get(|settings| settings.length).filter(|said| said.value.bound == Bound::Exact)?.value;
+    case.given.get(|settings| settings.length).and_then(|said| allowed_length(said.value))
+}
+
+fn allowed_length(length: Quantity) -> Option<(f64, f64)> {
     let more = spread(&length).unwrap_or_else(|| (length.value * LENGTH.0).max(LENGTH.1));
-    Some((length.value, more))
+    (length.bound == Bound::Exact).then_some((length.value, more))
 }
 
 /// The wire in words: `2 m of 28 AWG`.

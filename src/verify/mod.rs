@@ -10,6 +10,7 @@ mod coverage;
 mod expected;
 mod given;
 mod isolation;
+mod joined;
 mod joins;
 mod not_shown;
 mod pairs;

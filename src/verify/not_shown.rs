@@ -3,7 +3,7 @@
 use crate::netlist::FactKind;
 
 use super::case::Case;
-use super::resistance;
+use super::joined;
 
 /// What the facts of a unit cannot speak of, as a set of fixed words.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq, PartialOrd, Ord)]
@@ -24,7 +24,7 @@ impl NotShown {
     pub fn of(case: &Case<'_>) -> Self {
         let mut seen = Seen::default();
         let mut paired = vec![false; if case.unit_has_pairs() { case.cable.points.len() } else { 0 }];
-        let judged = resistance::judged(case);
+        let judged = joined::judged(case);
         for fact in case.facts() {
             match fact.kind {
                 FactKind::Isolation { .. } => seen.isolation = true,

@@ -6,12 +6,12 @@
 
 use crate::finding::{Code, Finding, Label, Severity, Sink};
 use crate::graph::Network;
-use crate::netlist::FactKind;
-use crate::pinmap::{Limited, Role};
+use crate::pinmap::Limited;
 use crate::units::{self, Bound, Decision, awg_of_ratio, copper_clad_ratio};
 
 use super::case::Case;
-use super::expected::{self, Reading, Wire, ohm};
+use super::expected::{self, Wire, ohm};
+use super::joined::Join;
 use super::physical::{self, Conductor, Kind};
 
 /// Above this a join is none, in ohm (common practice, no source).
@@ -36,106 +36,26 @@ const SIBLINGS: usize = 5;
 /// The share of the conductors that makes a cause common to all: three of four, and at least three.
 const COMMON: (usize, usize, usize) = (3, 4, 3);
 
-/// A join with its figure.
-struct Join {
-    line: u32,
-    points: [u32; 2],
-    reading: Reading,
-    /// From one end to another.
-    across: bool,
-    /// One wire and nothing in parallel.
-    single: bool,
-    /// Carries a signal.
-    signal: bool,
-    /// Has a finding of its own.
-    told: bool,
-}
-
-impl Join {
-    fn ohm(&self) -> f64 {
-        self.reading.ohm()
-    }
-}
-
-/// How far the figures of a unit were held against limits.
-#[derive(Clone, Copy, Debug)]
-pub(super) struct Judged {
-    /// Every conductor has a figure that a limit decides.
-    pub limits: bool,
-    /// The limit is that of the wire that the header names.
-    pub wire: bool,
-}
-
-/// How far the figures go: a conductor that has others in parallel can't be judged by its own.
-pub(super) fn judged(case: &Case<'_>) -> Judged {
-    let none = Judged { limits: false, wire: false };
-    let wire = Wire::of(case).is_some();
-    if !wire && case.cable.limits.is_empty() {
-        return none;
-    }
-    let mut read = vec![false; case.cable.points.len()];
-    for fact in case.facts() {
-        let FactKind::Join { figure: Some(figure), .. } = fact.kind else { continue };
-        let [a, b] = *case.numbers(fact) else { continue };
-        let exact = case.netlist.figure(figure).is_some_and(|figure| figure.quantity.bound == Bound::Exact);
-        if exact && (wire || case.limit(Limited::Conductor, [a, b]).is_some()) {
-            read[a as usize] = true;
-            read[b as usize] = true;
-        }
-    }
-    let sizes = case.wanted.sizes();
-    let conductors = case.cable.links.iter().filter(|link| {
-        let [first, second] = [link.points[0], link.points[1]];
-        case.wanted.same(first, second)
-            && case.cable.role(first) != Role::Shell
-            && case.cable.points[first as usize].end != case.cable.points[second as usize].end
-    });
-    let all = conductors
-        .into_iter()
-        .all(|link| sizes[case.wanted.of(link.points[0]) as usize] == 2 && link.points.iter().all(|point| read[*point as usize]));
-    if all { Judged { limits: true, wire } } else { none }
-}
-
 /// Reports `resistance.*` and `conductor.*`.
 pub(super) fn check(case: &Case<'_>, sink: &mut Sink) {
-    let mut joins = joins(case);
+    let joins = case.joins();
     if joins.is_empty() {
         return;
     }
-    let wire = Wire::of(case);
-    for join in joins.iter_mut().filter(|join| join.reading.at_most(NO_JOIN) == Decision::Fails) {
-        join.told = true;
+    let wire = case.wire();
+    for join in joins.iter().filter(|join| join.reading.at_most(NO_JOIN) == Decision::Fails) {
+        join.told.set(true);
         sink.report(high(case, join, "that is no join", "common practice, no source"));
     }
     if let Some(wire) = wire {
-        common(case, wire, &mut joins, sink);
+        common(case, wire, joins, sink);
     }
-    limits(case, wire, &mut joins, sink);
+    limits(case, wire, joins, sink);
     if let Some(wire) = wire {
-        in_parallel(case, wire, &mut joins, sink);
+        in_parallel(case, wire, joins, sink);
     }
-    unbalance(case, &mut joins, sink);
-    outliers(case, &mut joins, sink);
-}
-
-fn joins(case: &Case<'_>) -> Vec<Join> {
-    let mut sizes = Vec::new();
-    let mut joins = Vec::new();
-    for (line, fact) in (case.unit.facts.start..).zip(case.facts()) {
-        let FactKind::Join { figure: Some(figure), .. } = fact.kind else { continue };
-        let [a, b] = *case.numbers(fact) else { continue };
-        let Some(reading) = Reading::of_join(case, figure) else { continue };
-        if sizes.is_empty() {
-            sizes = case.measured.sizes();
-        }
-        let ends = [a, b].map(|point| case.cable.points[point as usize].end);
-        let roles = [a, b].map(|point| case.cable.role(point));
-        let across = ends[0] != ends[1];
-        let single = across && sizes[case.measured.of(a) as usize] == 2 && roles[0] != Role::Shell;
-        let signal = single && roles.iter().all(|role| role.is_signal());
-        joins.push(Join { line, points: [a, b], reading, across, single, signal, told: false });
-    }
-    joins
+    unbalance(case, joins, sink);
+    outliers(case, joins, sink);
 }
 
 // ------------------------------------------------------------------------------------ what all conductors share
@@ -146,9 +66,9 @@ fn are_common(some: usize, all: usize) -> bool {
 }
 
 /// All conductors above, or all below, what the stated wire can have: the wire or the length is another one.
-fn common(case: &Case<'_>, wire: Wire, joins: &mut [Join], sink: &mut Sink) {
+fn common(case: &Case<'_>, wire: Wire, joins: &[Join], sink: &mut Sink) {
     let singles: Vec<usize> = (0..joins.len())
-        .filter(|at| joins[*at].single && !joins[*at].told && joins[*at].reading.quantity.bound == Bound::Exact)
+        .filter(|at| joins[*at].single && !joins[*at].told.get() && joins[*at].reading.quantity.bound == Bound::Exact)
         .collect();
     let above: Vec<usize> =
         singles.iter().copied().filter(|at| joins[*at].reading.at_most(wire.most) != Decision::Conforms).collect();
@@ -160,7 +80,7 @@ fn common(case: &Case<'_>, wire: Wire, joins: &mut [Join], sink: &mut Sink) {
         // whatever is above the others even so has a fault of its own
         let most = median + (wire.most - wire.nominal);
         for at in above {
-            joins[at].told = joins[at].reading.at_most(most) != Decision::Fails;
+            joins[at].told.set(joins[at].reading.at_most(most) != Decision::Fails);
         }
     }
     let below: Vec<usize> =
@@ -168,7 +88,7 @@ fn common(case: &Case<'_>, wire: Wire, joins: &mut [Join], sink: &mut Sink) {
     if are_common(below.len(), singles.len()) {
         sink.report(low(case, wire, &select(joins, &below)));
         for at in below {
-            joins[at].told = true;
+            joins[at].told.set(true);
         }
     }
 }
@@ -178,13 +98,13 @@ fn select<'j>(joins: &'j [Join], which: &[usize]) -> Vec<&'j Join> {
 }
 
 fn median(mut values: Vec<f64>) -> f64 {
-    values.sort_unstable_by(f64::total_cmp);
-    let half = values.len() / 2;
-    match values.len() {
-        0 => 0.0,
-        n if n % 2 == 1 => values[half],
-        _ => (values[half - 1] + values[half]) / 2.0,
+    if values.is_empty() {
+        return 0.0;
     }
+    let (half, even) = (values.len() / 2, values.len() % 2 == 0);
+    let (below, upper, _) = values.select_nth_unstable_by(half, f64::total_cmp);
+    let lower = if even { below.iter().copied().fold(f64::NEG_INFINITY, f64::max) } else { *upper };
+    (lower + *upper) / 2.0
 }
 
 /// How near a ratio is to the thinner copper sizes and to clad aluminium, as a share.
@@ -255,11 +175,11 @@ fn low(case: &Case<'_>, wire: Wire, joins: &[&Join]) -> Finding {
 // ------------------------------------------------------------------------------------ one conductor
 
 /// Each join against the limit of its signal, and against the wire.
-fn limits(case: &Case<'_>, wire: Option<Wire>, joins: &mut [Join], sink: &mut Sink) {
+fn limits(case: &Case<'_>, wire: Option<Wire>, joins: &[Join], sink: &mut Sink) {
     let metres = expected::length(case).map(|(metres, _)| metres);
     let mut near: Vec<usize> = Vec::new();
     let mut unknown: Vec<usize> = Vec::new();
-    for (at, join) in joins.iter_mut().enumerate().filter(|(_, join)| !join.told) {
+    for (at, join) in joins.iter().enumerate().filter(|(_, join)| !join.told.get()) {
         let limit = case.limit(Limited::Conductor, join.points);
         let own = limit.and_then(|limit| if limit.per_metre { metres.map(|metres| limit.ohm * metres) } else { Some(limit.ohm) });
         let by_wire = wire.filter(|_| join.across).map(|wire| wire.most);
@@ -281,7 +201,7 @@ fn limits(case: &Case<'_>, wire: Option<Wire>, joins: &mut [Join], sink: &mut Si
             Decision::Conforms => {}
             Decision::Inconclusive => near.push(at),
             Decision::Fails => {
-                join.told = true;
+                join.told.set(true);
                 let by_limit = limit.filter(|_| own == Some(most));
                 let (what, source) = match by_limit {
                     Some(limit) => (
@@ -301,9 +221,9 @@ fn limits(case: &Case<'_>, wire: Option<Wire>, joins: &mut [Join], sink: &mut Si
                 sink.report(finding);
             }
         }
-        let exact = join.signal && !join.told && join.reading.quantity.bound == Bound::Exact;
+        let exact = join.signal && !join.told.get() && join.reading.quantity.bound == Bound::Exact;
         if let Some(wire) = wire.filter(|wire| exact && join.reading.at_least(wire.least) == Decision::Fails) {
-            join.told = true;
+            join.told.set(true);
             sink.report(low(case, wire, &[&*join]));
         }
     }
@@ -326,14 +246,14 @@ fn limits(case: &Case<'_>, wire: Option<Wire>, joins: &mut [Join], sink: &mut Si
         "JCGM 106:2012 (guard band); the allowances are common practice, no source".clone_into(&mut finding.source);
         sink.report(finding);
         for at in which {
-            joins[*at].told = true;
+            joins[*at].told.set(true);
         }
     }
 }
 
 /// Joins with other conductors in parallel: more than all of them have, less than one alone.
-fn in_parallel(case: &Case<'_>, wire: Wire, joins: &mut [Join], sink: &mut Sink) {
-    let exact = |join: &Join| !join.told && !join.single && join.reading.quantity.bound == Bound::Exact;
+fn in_parallel(case: &Case<'_>, wire: Wire, joins: &[Join], sink: &mut Sink) {
+    let exact = |join: &Join| !join.told.get() && !join.alone && join.reading.quantity.bound == Bound::Exact;
     if !joins.iter().any(|join| exact(join) && join.across) {
         return;
     }
@@ -343,12 +263,12 @@ fn in_parallel(case: &Case<'_>, wire: Wire, joins: &mut [Join], sink: &mut Sink)
     let known = conductors.iter().filter(|conductor| conductor.kind != Kind::Screen);
     let edges = known.map(|conductor| (conductor.points[0], conductor.points[1], most(conductor)));
     let Ok(network) = Network::new(u32::try_from(case.cable.points.len()).unwrap_or(u32::MAX), edges) else { return };
-    for join in joins.iter_mut().filter(|join| exact(join) && join.across) {
+    for join in joins.iter().filter(|join| exact(join) && join.across) {
         let Some(all) = network.effective(join.points[0], join.points[1]) else { continue };
         if join.reading.at_most(all) != Decision::Fails || join.reading.at_least(wire.least) != Decision::Fails {
             continue;
         }
-        join.told = true;
+        join.told.set(true);
         let message = format!(
             "{} reads {}: more than with all conductors in parallel ({} at most), less than one alone ({} at least)",
             words(case, join),
@@ -383,13 +303,13 @@ fn high_words(finding: &mut Finding) {
 }
 
 /// Pairs whose conductors differ.
-fn unbalance(case: &Case<'_>, joins: &mut [Join], sink: &mut Sink) {
+fn unbalance(case: &Case<'_>, joins: &[Join], sink: &mut Sink) {
     if case.cable.paired.is_empty() {
         return;
     }
     let mut by_contact: Vec<Option<usize>> = vec![None; case.cable.points.len()];
     for at in 0..joins.len() {
-        let fit = joins[at].single && !joins[at].told && joins[at].reading.quantity.bound == Bound::Exact;
+        let fit = joins[at].single && !joins[at].told.get() && joins[at].reading.quantity.bound == Bound::Exact;
         let [a, b] = joins[at].points;
         let (Some(near), Some(far), true) = (case.cable.pair_partner(a), case.cable.pair_partner(b), fit) else { continue };
         by_contact[a as usize] = Some(at);
@@ -428,20 +348,26 @@ fn unbalance(case: &Case<'_>, joins: &mut [Join], sink: &mut Sink) {
             |limit| case.source_of(std::iter::once(&limit.provenance)),
         );
         sink.report(finding);
-        joins[at].told = true;
-        joins[other].told = true;
+        joins[at].told.set(true);
+        joins[other].told.set(true);
     }
 }
 
 /// Conductors that stand apart from their siblings.
-fn outliers(case: &Case<'_>, joins: &mut [Join], sink: &mut Sink) {
+fn outliers(case: &Case<'_>, joins: &[Join], sink: &mut Sink) {
     let siblings: Vec<&Join> = joins.iter().filter(|join| join.signal && join.reading.quantity.bound == Bound::Exact).collect();
-    if siblings.len() < SIBLINGS {
+    let (least, most) = extremes(&siblings);
+    let uncertainty = siblings.iter().map(|join| join.reading.uncertainty).fold(f64::INFINITY, f64::min);
+    // none can stand apart by more than they all lie apart
+    if siblings.len() < SIBLINGS || most - least <= uncertainty * (APART / 2.0).max(1.0) {
         return;
     }
     let middle = median(siblings.iter().map(|join| join.ohm()).collect());
     let scale = median(siblings.iter().map(|join| (join.ohm() - middle).abs()).collect()) * 1.482_602;
-    for join in siblings.into_iter().filter(|join| !join.told) {
+    if (most - middle).max(middle - least) <= APART * scale {
+        return;
+    }
+    for join in siblings.into_iter().filter(|join| !join.told.get()) {
         let off = join.ohm() - middle;
         let z = off.abs() / scale.max(join.reading.uncertainty / 2.0);
         if z <= APART || off.abs() <= join.reading.uncertainty {
@@ -479,10 +405,14 @@ fn about(case: &Case<'_>, code: Code, joins: &[&Join], message: String) -> Findi
     finding
 }
 
+/// The least and the greatest reading, in ohm.
+fn extremes(joins: &[&Join]) -> (f64, f64) {
+    joins.iter().fold((f64::INFINITY, 0.0), |(least, most), join| (least.min(join.ohm()), most.max(join.ohm())))
+}
+
 /// From the least to the greatest reading.
 fn span_of(joins: &[&Join]) -> String {
-    let (least, most) =
-        joins.iter().fold((f64::INFINITY, 0.0_f64), |(least, most), join| (least.min(join.ohm()), most.max(join.ohm())));
+    let (least, most) = extremes(joins);
     format!("{} to {}", ohm(least), ohm(most))
 }
 

@@ -11,7 +11,7 @@ use crate::netlist::{Bound, Netlist, Scope, Unit, bind};
 use crate::pinmap::{Cable, Catalogue, EndNames};
 use crate::text::visible;
 
-use super::case::{Hidden, Parts};
+use super::case::{Kept, Parts};
 use super::coverage::{self, Coverage};
 use super::given::{Given, Head};
 use super::not_shown::NotShown;
@@ -50,7 +50,7 @@ pub struct Checker {
     lookups: HashMap<String, Arc<Prepared>>,
     reported: HashSet<String>,
     bound: Bound,
-    hidden: Hidden,
+    kept: Kept,
     /// Whether to work out what the facts of each unit show.
     with_coverage: bool,
     /// The nets of the last sound unit: a reel repeats itself.
@@ -246,7 +246,7 @@ impl Checker {
                 measured: &read.measured,
                 troubles: read.troubles.clone(),
                 whole_end,
-                hidden: &self.hidden,
+                kept: &self.kept,
             });
             let mut sink = Sink::default();
             for check in CHECKS {
