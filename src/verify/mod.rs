@@ -12,6 +12,7 @@ mod given;
 mod joins;
 mod pairs;
 mod parts;
+mod places;
 mod requirement;
 mod shields;
 mod stream;
