@@ -4,6 +4,7 @@
 //! together was already put together by [`cause`](crate::cause), so each family takes the troubles that are its own.
 
 mod case;
+mod compare;
 mod components;
 mod conductors;
 mod coverage;
@@ -22,6 +23,10 @@ mod unit;
 mod whole_end;
 
 pub use case::Case;
+pub use compare::{
+    Agreement, Beside, CompareOptions, Comparison, Difference, Kind, Row, Standing, StepText, ThreeWay, UnitPair, Weight,
+    compare_files, compare_texts,
+};
 pub use coverage::NotShown;
 pub use given::{Given, Head, Said};
 pub use requirement::{readings, wanted};
