@@ -1,10 +1,12 @@
 //! Reports: one model of what was found, and a file per format.
 
+mod compare;
 mod json;
 mod maps;
 mod model;
 mod terminal;
 
+pub use compare::{CompareJson, CompareTerminal, CompareWriter, compare_schema};
 pub use json::{JsonReport, schema};
 pub use maps::{catalogue_table, map_page};
 pub use model::{ErrorReport, FindingReport, LabelReport, Report, Summary, UnitEntry, error, unit};
