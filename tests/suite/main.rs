@@ -4,6 +4,7 @@
 
 mod catalogue;
 mod cli;
+mod compare;
 mod explanation;
 mod injection;
 mod language;

@@ -5,7 +5,7 @@ use std::io::{self, Write};
 use schemars::JsonSchema;
 use serde::Serialize;
 
-use crate::verify::{Beside, Comparison, Difference, Kind, Standing, StepText, ThreeWay, UnitPair, Weight};
+use crate::verify::{Comparison, Difference, Standing, UnitPair};
 
 use super::super::model::{ErrorReport, LabelReport, error, label};
 use super::CompareWriter;
@@ -20,7 +20,7 @@ struct CompareReport {
     /// Which form this is: `backshell.compare/1`.
     schema: String,
     /// The units that were compared, in the order of the first file.
-    pairs: Vec<PairEntry>,
+    pairs: Vec<PairEntry<'static>>,
     /// The two files.
     files: [String; 2],
     /// Units that only one of the files has.
@@ -33,38 +33,18 @@ struct CompareReport {
 
 /// Two units.
 #[derive(Debug, Serialize, JsonSchema)]
-struct PairEntry {
-    /// Their names; null where a file holds one unnamed unit.
-    units: [Option<String>; 2],
-    /// What messages call the two.
-    names: [String; 2],
-    /// How they stand to each other.
-    standing: Standing,
+struct PairEntry<'p> {
+    #[serde(flatten)]
+    pair: &'p UnitPair,
     /// What differs, what weighs most first.
-    differences: Vec<DifferenceEntry>,
-    /// How many nets of two contacts or more are the same.
-    same_nets: usize,
-    /// Figures for the same contacts, and header lines that differ, side by side.
-    beside: Vec<Beside>,
-    /// Ends that the two call by different names.
-    ends: Vec<[String; 2]>,
-    /// Both against the map of their cable; null where there is none.
-    requirement: Option<ThreeWay>,
+    differences: Vec<DifferenceEntry<'p>>,
 }
 
 /// One difference.
 #[derive(Debug, Serialize, JsonSchema)]
-struct DifferenceEntry {
-    /// What it is about.
-    kind: Kind,
-    /// How much it weighs.
-    weight: Weight,
-    /// The difference in a sentence.
-    message: String,
-    /// For changes of nets: what went where. A circle has several steps.
-    steps: Vec<StepText>,
-    /// Every contact that it names, as the first netlist writes them.
-    points: Vec<String>,
+struct DifferenceEntry<'p> {
+    #[serde(flatten)]
+    difference: &'p Difference,
     /// The lines that show it, those of the first file first.
     labels: Vec<LabelReport>,
 }
@@ -127,16 +107,8 @@ impl<W: Write> CompareWriter for CompareJson<W> {
     fn pair(&mut self, pair: &UnitPair) -> io::Result<()> {
         self.out.write_all(if self.any { b",\n    " } else { b"\n    " })?;
         self.any = true;
-        let entry = PairEntry {
-            units: pair.units.clone(),
-            names: pair.names.clone(),
-            standing: pair.standing,
-            differences: pair.differences.iter().map(difference).collect(),
-            same_nets: pair.same_nets,
-            beside: pair.beside.clone(),
-            ends: pair.ends.clone(),
-            requirement: pair.requirement.clone(),
-        };
+        let entry = |difference| DifferenceEntry { difference, labels: difference.labels.iter().map(label).collect() };
+        let entry = PairEntry { pair, differences: pair.differences.iter().map(entry).collect() };
         serde_json::to_writer(&mut self.out, &entry).map_err(io::Error::from)
     }
 
@@ -157,16 +129,5 @@ impl<W: Write> CompareWriter for CompareJson<W> {
         self.field("summary", &summary)?;
         self.out.write_all(b"\n}\n")?;
         self.out.flush()
-    }
-}
-
-fn difference(difference: &Difference) -> DifferenceEntry {
-    DifferenceEntry {
-        kind: difference.kind,
-        weight: difference.weight,
-        message: difference.message.clone(),
-        steps: difference.steps.clone(),
-        points: difference.points.clone(),
-        labels: difference.labels.iter().map(label).collect(),
     }
 }

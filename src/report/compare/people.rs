@@ -6,7 +6,7 @@ use miette::{GraphicalReportHandler, Severity};
 
 use crate::finding::Verdict;
 use crate::text::visible;
-use crate::verify::{Agreement, Beside, Comparison, Standing, ThreeWay, UnitPair, Weight};
+use crate::verify::{Agreement, Beside, Comparison, Difference, Standing, ThreeWay, UnitPair, Weight};
 
 use super::super::maps::table;
 use super::super::terminal::{Drawn, WIDTH, count, draw, handler, problem_text};
@@ -33,7 +33,9 @@ impl<W: Write> CompareTerminal<W> {
 
     /// Figures and header lines side by side.
     fn beside(&mut self, pair: &UnitPair) -> io::Result<()> {
-        let shown = |row: &&Beside| self.all || row.weight.is_some_and(|weight| weight < Weight::Note || row.points.is_empty());
+        let shown = |row: &&Beside| {
+            self.all || row.weight.is_some_and(|weight| weight < Weight::Note || (row.first.is_some() && row.second.is_some()))
+        };
         let rows: Vec<&Beside> = pair.beside.iter().filter(shown).collect();
         let text = |value: &Option<String>| value.as_deref().map_or_else(|| "-".to_owned(), |value| visible(value).into_owned());
         let cells = rows.iter().map(|row| {
@@ -44,13 +46,11 @@ impl<W: Write> CompareTerminal<W> {
         let mut out = String::new();
         if !rows.is_empty() {
             let [first, second] = heads(pair);
-            table(&mut out, ["figure or header line", &first, &second, "difference", ""], cells.collect());
+            table(&mut out, ["figure or header line", &first, &second, "difference", "percent"], cells.collect());
         }
-        let figures =
-            |same: bool| pair.beside.iter().filter(|row| !row.points.is_empty() && row.weight.is_none() == same).count();
-        let hidden = pair.beside.len() - rows.len();
-        if hidden > 0 && figures(true) > 0 {
-            out.push_str(&format!("{} no further apart than their uncertainty\n", count(figures(true), "figure", "figures")));
+        let same = pair.beside.iter().filter(|row| row.weight.is_none()).count();
+        if same > 0 && !self.all {
+            out.push_str(&format!("{} no further apart than their uncertainty\n", count(same, "figure", "figures")));
         }
         if !out.is_empty() {
             writeln!(self.out, "{out}")?;
@@ -71,13 +71,21 @@ impl<W: Write> CompareTerminal<W> {
             });
             let mut out = String::new();
             table(&mut out, ["contact", "signal", "requirement", &first, &second, "which agree"], rows.collect());
-            let more = three.contacts - three.rows.len();
-            if more > 0 {
-                out.push_str(&format!("{} where all three agree\n", count(more, "more contact", "more contacts")));
+            let agree = three.counts.get(&Agreement::AllAgree).copied().unwrap_or(0);
+            if agree > 0 && !self.all {
+                out.push_str(&format!("{} where all three agree\n", count(agree, "more contact", "more contacts")));
             }
             writeln!(self.out, "{out}")?;
         }
         self.paragraph(&format!("Against {}: {}.", three.cable, three.message))?;
+        let checked = [0, 1].map(|side| {
+            let mut codes = three.findings[side].clone();
+            codes.dedup();
+            let codes = if codes.is_empty() { String::new() } else { format!(" ({})", codes.join(", ")) };
+            let hazard = if three.hazards[side] { ", DO NOT CONNECT" } else { "" };
+            format!("{} {}{codes}{hazard}", pair.names[side], three.verdicts[side].word())
+        });
+        self.paragraph(&format!("Checked one by one: {}.", checked.join("; ")))?;
         writeln!(self.out)
     }
 }
@@ -98,6 +106,11 @@ fn agreement(of: Agreement, [first, second]: [&str; 2]) -> String {
         Agreement::AllDiffer => "no two".to_owned(),
         Agreement::Untested => "can't be said".to_owned(),
     }
+}
+
+/// Differences in one sentence.
+fn messages<'d>(of: impl Iterator<Item = &'d Difference>) -> String {
+    of.map(|difference| difference.message.as_str()).collect::<Vec<_>>().join("; ")
 }
 
 fn name(unit: Option<&String>) -> String {
@@ -121,26 +134,27 @@ impl<W: Write> CompareWriter for CompareTerminal<W> {
             let text = format!("  end {first} is called {second} in {}", pair.names[1]);
             writeln!(self.out, "{}", visible(&text))?;
         }
-        for difference in &pair.differences {
-            let severity = match difference.weight {
-                Weight::Differs => Severity::Error,
-                Weight::Inconclusive => Severity::Warning,
-                Weight::Note => Severity::Advice,
-            };
+        let (notes, differences): (Vec<&Difference>, Vec<&Difference>) =
+            pair.differences.iter().partition(|difference| difference.weight == Weight::Note);
+        for difference in differences {
+            let severity = if difference.weight == Weight::Differs { Severity::Error } else { Severity::Warning };
             for drawn in Drawn::by_source(Some(difference.kind.word()), &difference.message, severity, &difference.labels) {
                 self.out.write_all(draw(&self.handler, &drawn).as_bytes())?;
             }
             writeln!(self.out)?;
         }
         if pair.standing != Standing::Same || self.all {
+            if !notes.is_empty() {
+                self.paragraph(&format!("Noted: {}.", messages(notes.into_iter())))?;
+                writeln!(self.out)?;
+            }
             self.beside(pair)?;
         }
         if let Some(three) = &pair.requirement {
             self.requirement(pair, three)?;
         }
         if pair.drawings && !pair.differences.is_empty() {
-            let words: Vec<&str> = pair.differences.iter().map(|difference| difference.message.as_str()).collect();
-            self.paragraph(&format!("What changed: {}.", words.join("; ")))?;
+            self.paragraph(&format!("What changed: {}.", messages(pair.differences.iter())))?;
             writeln!(self.out)?;
         }
         Ok(())

@@ -3,10 +3,9 @@
 use std::collections::BTreeMap;
 
 use crate::finding::Label;
-use crate::netlist::{FactKind, FigureId, Origin, Scope, Setting, Settings, Word};
+use crate::netlist::{FactKind, FigureId, Setting, Settings, Word};
 use crate::units::{Bound, Dimension, Quantity, Tolerance, Unit};
 
-use super::super::Given;
 use super::model::{Beside, Difference, Kind, Weight};
 use super::side::{Pair, Side};
 
@@ -45,9 +44,9 @@ pub(super) fn figures(pair: &Pair<'_>, beside: &mut Vec<Beside>, to: &mut Vec<Di
         let [first, second] = both.map(|found| found.map(|(quantity, _)| *quantity));
         let weight = match (first, second) {
             (Some(one), Some(two)) => apart(&one, &two, uncertainty(pair, what, [&one, &two])),
-            _ if !comparable(pair, what, points) => continue,
             // a drawing states few figures, and isn't asked for them
-            _ => Some(if pair.drawings() == 1 { Weight::Note } else { Weight::Inconclusive }),
+            _ if pair.drawings() == 1 || !comparable(pair, what, points) => continue,
+            _ => Some(Weight::Inconclusive),
         };
         let labels = || -> Vec<Label> {
             let at = |side: usize| both[side].map(|(figure, fact)| pair.sides[side].at(*fact, figure.short()));
@@ -55,14 +54,9 @@ pub(super) fn figures(pair: &Pair<'_>, beside: &mut Vec<Beside>, to: &mut Vec<Di
         };
         let row = row(what, pair.texts(points), first, second, weight);
         match weight {
-            Some(Weight::Differs) => to.push(Difference {
-                kind: Kind::Figure,
-                weight: Weight::Differs,
-                message: told(&row),
-                steps: Vec::new(),
-                points: row.points.clone(),
-                labels: labels(),
-            }),
+            Some(Weight::Differs) => {
+                to.push(Difference::new(Kind::Figure, Weight::Differs, told(&row), row.points.clone(), labels()))
+            }
             Some(Weight::Inconclusive) => open[usize::from(first.is_none() || second.is_none())].push((row.clone(), labels())),
             _ => {}
         }
@@ -76,14 +70,8 @@ pub(super) fn figures(pair: &Pair<'_>, beside: &mut Vec<Beside>, to: &mut Vec<Di
         let Some((first, labels)) = rows.first() else { continue };
         let n = rows.len();
         let what = if n == 1 { told(first) } else { format!("{n} figures, such as {}", told(first)) };
-        to.push(Difference {
-            kind: Kind::Figure,
-            weight: Weight::Inconclusive,
-            message: format!("{what}: {why}"),
-            steps: Vec::new(),
-            points: rows.iter().flat_map(|(row, _)| row.points.clone()).collect(),
-            labels: labels.clone(),
-        });
+        let points = rows.iter().flat_map(|(row, _)| row.points.clone()).collect();
+        to.push(Difference::new(Kind::Figure, Weight::Inconclusive, format!("{what}: {why}"), points, labels.clone()));
     }
 }
 
@@ -117,7 +105,8 @@ fn row(
     // four digits don't always show the difference
     let alike = first.zip(second).is_some_and(|(one, two)| one != two && one.short() == two.short());
     let text = |figure: Option<Quantity>| figure.map(|figure| if alike { figure.to_string() } else { figure.short() });
-    Beside { what, points, first: text(first), second: text(second), difference, percent, weight }
+    let values = [first, second].map(|figure| figure.map(|figure| figure.value));
+    Beside { what, points, first: text(first), second: text(second), values, difference, percent, weight }
 }
 
 /// A row in words.
@@ -126,7 +115,7 @@ fn told(row: &Beside) -> String {
     let points = if row.points.is_empty() { String::new() } else { format!(" {}", row.points.join(" ")) };
     let percent = row.percent.map(|percent| format!(", {percent:+.1} %")).unwrap_or_default();
     let apart = row.difference.as_ref().map(|difference| format!(" ({difference}{percent})")).unwrap_or_default();
-    format!("{}{points} is {} and {}{apart}", row.what, text(&row.first), text(&row.second))
+    format!("{}{points} goes from {} to {}{apart}", row.what, text(&row.first), text(&row.second))
 }
 
 /// The expanded uncertainty of the difference of two figures, where each is known: the root of the sum of the squares.
@@ -187,21 +176,18 @@ type Words = (&'static str, fn(&Settings) -> Option<Setting<Word>>, bool);
 /// A header line that holds a figure.
 type Sizes = (&'static str, fn(&Settings) -> Option<Setting<Quantity>>, bool);
 
-const WORDS: [Words; 7] = [
+const WORDS: [Words; 5] = [
     ("cable", |settings| settings.cable, true),
     ("type", |settings| settings.kind, true),
     ("rated", |settings| settings.rated, true),
     ("supplier", |settings| settings.supplier, false),
     ("lot", |settings| settings.lot, false),
-    ("tested", |settings| settings.tested, false),
-    ("operator", |settings| settings.operator, false),
 ];
 
-const SIZES: [Sizes; 4] = [
+const SIZES: [Sizes; 3] = [
     ("length", |settings| settings.length, true),
     ("gauge", |settings| settings.gauge, true),
     ("temperature", |settings| settings.temperature, false),
-    ("uncertainty", |settings| settings.uncertainty, false),
 ];
 
 /// Compares the header lines; those that say what the cable is count, where both say it.
@@ -210,7 +196,7 @@ pub(super) fn header(pair: &Pair<'_>, beside: &mut Vec<Beside>, to: &mut Vec<Dif
     let mut add = |row: Beside, labels: Vec<Label>| {
         if let Some(weight) = row.weight.filter(|weight| *weight < Weight::Note) {
             let message = told(&row);
-            to.push(Difference { kind: Kind::Header, weight, message, steps: Vec::new(), points: Vec::new(), labels });
+            to.push(Difference::new(Kind::Header, weight, message, Vec::new(), labels));
         }
         beside.push(row);
     };
@@ -238,22 +224,10 @@ pub(super) fn header(pair: &Pair<'_>, beside: &mut Vec<Beside>, to: &mut Vec<Dif
         let labels = said.into_iter().flatten().map(|said| said.label(said.value.short())).collect();
         add(row(what, Vec::new(), first, second, Some(weight)), labels);
     }
-    let price = given.map(|given| {
-        let said = given.get(|settings| settings.price)?;
-        Some(format!("{} {}", said.value.amount, said.source.slice(said.value.currency)))
-    });
-    let scope = given.map(|given| Some(if given.scope() == Scope::Listed { "listed" } else { "all" }.to_owned()));
-    let origin =
-        given.map(|given: &Given<'_>| Some(if given.origin() == Origin::Drawing { "drawing" } else { "measured" }.to_owned()));
-    for (what, values) in [("price", price), ("scope", scope), ("source", origin)] {
-        if values[0] != values[1] {
-            add(plain(what, values, false), Vec::new());
-        }
-    }
 }
 
 /// A row of words.
 fn plain(what: &'static str, [first, second]: [Option<String>; 2], counts: bool) -> Beside {
     let weight = Some(if counts { Weight::Differs } else { Weight::Note });
-    Beside { what, points: Vec::new(), first, second, difference: None, percent: None, weight }
+    Beside { what, points: Vec::new(), first, second, values: [None; 2], difference: None, percent: None, weight }
 }

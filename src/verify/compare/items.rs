@@ -78,12 +78,14 @@ pub(super) fn items(pair: &Pair<'_>, moved: &BTreeSet<u32>, to: &mut Vec<Differe
         let points: BTreeSet<u32> = sides().flat_map(|(_, item)| item.points).collect();
         let labels = sides().map(|(side, item)| pair.sides[side].at(item.fact, "this line")).collect();
         let points = pair.texts(&points.into_iter().collect::<Vec<u32>>());
-        to.push(Difference { kind: lists_kind(&found), weight, message, steps: Vec::new(), points, labels });
+        to.push(Difference::new(
+            found.iter().flatten().next().map_or(Kind::Part, |item| item.kind),
+            weight,
+            message,
+            points,
+            labels,
+        ));
     }
-}
-
-fn lists_kind(found: &[Option<&Item>; 2]) -> Kind {
-    found.iter().flatten().next().map_or(Kind::Part, |item| item.kind)
 }
 
 /// What a line is about: `resistor 56 kohm`, `conductor brown`, `pair`.
@@ -116,7 +118,7 @@ fn same_place(pair: &Pair<'_>, one: &Item, two: &Item) -> Option<(String, Weight
     } else {
         ""
     };
-    Some((format!("{at} is {} and {}{doubt}", text(&one.detail), text(&two.detail)), weight))
+    Some((format!("{at} goes from {} to {}{doubt}", text(&one.detail), text(&two.detail)), weight))
 }
 
 /// How much it weighs that one of the two lacks a line; `silent` says that it has no line of that kind at all.

@@ -28,8 +28,7 @@ pub(super) fn difference(pair: &Pair<'_>, change: &Change) -> Difference {
             if steps.len() > TOLD {
                 told.push(format!("and {} more", steps.len() - TOLD));
             }
-            let what = if steps.len() == 2 { "two change places" } else { "a circle of exchanges" };
-            format!("{what}: {}", told.join(", "))
+            format!("exchanged: {}", told.join(", "))
         }
     };
     let steps = change.steps.iter().map(|step| StepText {

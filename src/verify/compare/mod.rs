@@ -8,8 +8,7 @@
 //! - **Figures** for the same contacts differ where what they allow is further apart than their uncertainties together;
 //!   where an uncertainty isn't stated, and they aren't equal, it can't be said.
 //! - **Parts, pairs and conductors** go by their contacts, then by what they say.
-//! - **Header lines** that say what the cable is (cable, type, rated, length, gauge) differ where both say it; when, by
-//!   whom and how it was measured is only noted.
+//! - **Header lines** that say what the cable is (cable, type, rated, length, gauge) differ where both say it.
 //! - **The map**, where there is one, is the third: whether each of the two conforms to it, and contact by contact which
 //!   two of the three agree.
 //!
@@ -196,14 +195,8 @@ fn untested(pair: &Pair<'_>) -> Vec<Difference> {
             let said = pair.sides[side].given.get(|settings| settings.scope)?;
             Some(said.label("only the contacts that are named were probed"))
         };
-        found.push(Difference {
-            kind: Kind::Untested,
-            weight: Weight::Inconclusive,
-            message,
-            steps: Vec::new(),
-            points: pair.texts(&points),
-            labels: sides.iter().filter_map(|side| label(*side)).collect(),
-        });
+        let labels = sides.iter().filter_map(|side| label(*side)).collect();
+        found.push(Difference::new(Kind::Untested, Weight::Inconclusive, message, pair.texts(&points), labels));
     };
     let names = pair.names();
     for side in 0..2 {

@@ -1,5 +1,7 @@
 //! The outcome of a comparison as data.
 
+use std::collections::BTreeMap;
+
 use schemars::JsonSchema;
 use serde::Serialize;
 
@@ -110,7 +112,7 @@ impl Kind {
 }
 
 /// One difference.
-#[derive(Clone, Debug)]
+#[derive(Clone, Debug, Serialize, JsonSchema)]
 pub struct Difference {
     /// What it is about.
     pub kind: Kind,
@@ -120,10 +122,18 @@ pub struct Difference {
     pub message: String,
     /// For changes of nets: what went where. A circle has several steps.
     pub steps: Vec<StepText>,
-    /// Every contact that it names, in natural order.
+    /// Every contact that it names, in natural order, as the first netlist writes them.
     pub points: Vec<String>,
     /// The lines that show it, those of the first file first.
+    #[serde(skip)]
     pub labels: Vec<Label>,
+}
+
+impl Difference {
+    /// A difference that is no change of nets.
+    pub(super) fn new(kind: Kind, weight: Weight, message: String, points: Vec<String>, labels: Vec<Label>) -> Self {
+        Difference { kind, weight, message, steps: Vec::new(), points, labels }
+    }
 }
 
 /// Contacts that hang together in both netlists, with what they are joined to in one of them only.
@@ -148,7 +158,9 @@ pub struct Beside {
     pub first: Option<String>,
     /// In the second.
     pub second: Option<String>,
-    /// The second less the first, in the figure's unit.
+    /// Both as numbers, in ohm, farad, metre, AWG number, square millimetre or degree Celsius; null where it is a word.
+    pub values: [Option<f64>; 2],
+    /// The second less the first, in words.
     pub difference: Option<String>,
     /// The same in percent of the first.
     pub percent: Option<f64>,
@@ -157,9 +169,9 @@ pub struct Beside {
 }
 
 /// How two units compare.
-#[derive(Debug)]
+#[derive(Debug, Serialize, JsonSchema)]
 pub struct UnitPair {
-    /// Their names.
+    /// Their names; null where a file holds one unnamed unit.
     pub units: [Option<String>; 2],
     /// What messages call the two.
     pub names: [String; 2],
@@ -167,7 +179,8 @@ pub struct UnitPair {
     pub drawings: bool,
     /// How they stand to each other.
     pub standing: Standing,
-    /// What differs.
+    /// What differs, what weighs most first.
+    #[serde(skip)]
     pub differences: Vec<Difference>,
     /// How many nets of two contacts or more are the same.
     pub same_nets: usize,
@@ -175,7 +188,7 @@ pub struct UnitPair {
     pub beside: Vec<Beside>,
     /// Ends that the two call by different names.
     pub ends: Vec<[String; 2]>,
-    /// Both against the map of the cable, where they have one.
+    /// Both against the map of their cable; null where there is none.
     pub requirement: Option<ThreeWay>,
 }
 
@@ -188,13 +201,15 @@ pub struct ThreeWay {
     pub verdicts: [Verdict; 2],
     /// The codes of what each check found.
     pub findings: [Vec<String>; 2],
+    /// True where connecting it can destroy equipment or hurt someone.
+    pub hazards: [bool; 2],
     /// How many contacts the cable has.
     pub contacts: usize,
     /// At how many contacts the three stand how; what doesn't occur is left out.
-    pub counts: Vec<(Agreement, usize)>,
+    pub counts: BTreeMap<Agreement, usize>,
     /// Which of the three is the odd one out, and what to do, in a sentence.
     pub message: String,
-    /// The contacts where not all agree, or every contact where the caller asked for them.
+    /// The contacts that were probed in both and where not all agree, or every contact where the caller asked for them.
     pub rows: Vec<Row>,
 }
 

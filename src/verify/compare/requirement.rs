@@ -27,10 +27,12 @@ pub(super) fn three_way(
     let Some(map) = pair.map() else { return Ok(None) };
     let mut verdicts = [Verdict::Inconclusive; 2];
     let mut findings = [Vec::new(), Vec::new()];
+    let mut hazards = [false; 2];
     for (at, side) in pair.sides.iter().enumerate() {
         let report = checkers[at].judge(&map[at], side.given, side.netlist, side.unit)?;
         verdicts[at] = report.verdict;
         findings[at] = report.findings.iter().map(|finding| finding.code.text().to_owned()).collect();
+        hazards[at] = report.findings.iter().any(|finding| finding.hazard);
     }
     let cable = &map[0].cable;
     let wanted = [0, 1].map(|at| settled(&map[at], &pair.sides[at].given, &pair.sides[at].bound, &pair.sides[at].nets));
@@ -51,7 +53,7 @@ pub(super) fn three_way(
             [true, true] => Agreement::RequirementDiffers,
         };
         *counts.entry(agreement).or_default() += 1;
-        if agreement == Agreement::AllAgree && !every_contact {
+        if matches!(agreement, Agreement::AllAgree | Agreement::Untested) && !every_contact {
             continue;
         }
         let joined_to = |side: usize| match &nets[side][pair.sides[side].nets.of(point) as usize] {
@@ -68,9 +70,9 @@ pub(super) fn three_way(
             agreement,
         });
     }
-    let message = message(pair, &counts, verdicts, &findings);
+    let message = message(pair, &counts);
     let (cable, contacts) = (cable.name.clone(), cable.points.len());
-    Ok(Some(ThreeWay { cable, verdicts, findings, contacts, counts: counts.into_iter().collect(), message, rows }))
+    Ok(Some(ThreeWay { cable, verdicts, findings, hazards, contacts, counts, message, rows }))
 }
 
 /// The contacts that changes are about.
@@ -115,7 +117,7 @@ fn required(pair: &Pair<'_>, cable: &Cable, point: u32) -> String {
 }
 
 /// Which of the three is the odd one out, and what to do.
-fn message(pair: &Pair<'_>, counts: &BTreeMap<Agreement, usize>, verdicts: [Verdict; 2], findings: &[Vec<String>; 2]) -> String {
+fn message(pair: &Pair<'_>, counts: &BTreeMap<Agreement, usize>) -> String {
     let names = pair.names();
     let [first, second] = &names;
     let repair = |side: usize| match (pair.sides[side].is_drawing(), pair.drawings()) {
@@ -148,22 +150,5 @@ fn message(pair: &Pair<'_>, counts: &BTreeMap<Agreement, usize>, verdicts: [Verd
     if said.is_empty() {
         said.push(format!("requirement, {first} and {second} agree at every contact"));
     }
-    // what isn't a matter of contacts: parts, figures, pairing
-    for side in 0..2 {
-        if verdicts[side] != Verdict::Conforms {
-            let mut codes = findings[side].clone();
-            codes.dedup();
-            said.push(format!("{}, checked by itself, {} ({})", names[side], verdict(verdicts[side]), codes.join(", ")));
-        }
-    }
     said.join("; ")
-}
-
-/// A verdict as part of a sentence.
-fn verdict(verdict: Verdict) -> &'static str {
-    match verdict {
-        Verdict::Conforms => "conforms",
-        Verdict::Fails => "fails",
-        Verdict::Inconclusive => "is inconclusive",
-    }
 }

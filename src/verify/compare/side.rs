@@ -200,7 +200,8 @@ impl<'a> Pair<'a> {
             return self.sides.each_ref().map(|side| if side.is_drawing() { "the drawing" } else { "the build" }.to_owned());
         }
         let files = self.sides.each_ref().map(|side| side.netlist.source.name());
-        let short = files.map(|file| file.rsplit(['/', '\\']).next().unwrap_or(file));
+        let last = files.map(|file| file.rsplit(['/', '\\']).next().unwrap_or(file));
+        let short = last.map(|file| file.strip_suffix(".netlist").unwrap_or(file));
         match (short[0] != short[1], files[0] != files[1]) {
             (true, _) => short.map(str::to_owned),
             (false, true) => files.map(str::to_owned),
