@@ -27,7 +27,7 @@ impl<W: Write> CompareTerminal<W> {
     }
 
     fn paragraph(&mut self, text: &str) -> io::Result<()> {
-        let options = textwrap::Options::new(WIDTH).subsequent_indent("  ");
+        let options = textwrap::Options::new(WIDTH).subsequent_indent("  ").word_splitter(textwrap::WordSplitter::NoHyphenation);
         writeln!(self.out, "{}", textwrap::fill(&visible(text), options))
     }
 
@@ -50,7 +50,7 @@ impl<W: Write> CompareTerminal<W> {
         }
         let same = pair.beside.iter().filter(|row| row.weight.is_none()).count();
         if same > 0 && !self.all {
-            out.push_str(&format!("{} no further apart than their uncertainty\n", count(same, "figure", "figures")));
+            out.push_str(&format!("{} the same, or no further apart than their uncertainty\n", count(same, "figure", "figures")));
         }
         if !out.is_empty() {
             writeln!(self.out, "{out}")?;
@@ -82,8 +82,8 @@ impl<W: Write> CompareTerminal<W> {
             let mut codes = three.findings[side].clone();
             codes.dedup();
             let codes = if codes.is_empty() { String::new() } else { format!(" ({})", codes.join(", ")) };
-            let hazard = if three.hazards[side] { ", DO NOT CONNECT" } else { "" };
-            format!("{} {}{codes}{hazard}", pair.names[side], three.verdicts[side].word())
+            let is = if three.verdicts[side] == Verdict::Inconclusive { "is " } else { "" };
+            format!("{} {is}{}{codes}", pair.names[side], three.verdicts[side].word())
         });
         self.paragraph(&format!("Checked one by one: {}.", checked.join("; ")))?;
         writeln!(self.out)
@@ -126,10 +126,15 @@ impl<W: Write> CompareWriter for CompareTerminal<W> {
             Standing::Differs => "no difference, but not what the map requires".to_owned(),
             Standing::Inconclusive => "inconclusive".to_owned(),
         };
-        let units = pair.units.each_ref().map(|unit| name(unit.as_ref()));
-        let [one, two] = [0, 1].map(|side| format!("{} in {}", units[side], visible(&pair.names[side])));
+        let [one, two] = [0, 1].map(|side| {
+            let unit = pair.units[side].as_ref().map(|unit| format!("{} in ", visible(unit))).unwrap_or_default();
+            format!("{unit}{}", visible(&pair.names[side]))
+        });
         let nets = count(pair.same_nets, "net is", "nets are");
         writeln!(self.out, "{one} against {two}: {standing}; {nets} the same")?;
+        for (name, _) in pair.names.iter().zip(pair.hazards()).filter(|(_, hazard)| *hazard) {
+            writeln!(self.out, "  DO NOT CONNECT {}", visible(name))?;
+        }
         for [first, second] in &pair.ends {
             let text = format!("  end {first} is called {second} in {}", pair.names[1]);
             writeln!(self.out, "{}", visible(&text))?;

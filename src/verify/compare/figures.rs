@@ -55,21 +55,18 @@ pub(super) fn figures(pair: &Pair<'_>, beside: &mut Vec<Beside>, to: &mut Vec<Di
         let row = row(what, pair.texts(points), first, second, weight);
         match weight {
             Some(Weight::Differs) => {
-                to.push(Difference::new(Kind::Figure, Weight::Differs, told(&row), row.points.clone(), labels()))
+                to.push(Difference::new(Kind::Figure, Weight::Differs, told(pair, &row), row.points.clone(), labels()))
             }
             Some(Weight::Inconclusive) => open[usize::from(first.is_none() || second.is_none())].push((row.clone(), labels())),
             _ => {}
         }
         beside.push(row);
     }
-    let why = [
-        "no `uncertainty` line says whether that is more than the measurement can tell",
-        "only one of the two has them, so that they can't be compared",
-    ];
+    let why = ["no `uncertainty` line says whether that is more than the measurement can tell", "only one of the two says it"];
     for (rows, why) in open.into_iter().zip(why) {
         let Some((first, labels)) = rows.first() else { continue };
         let n = rows.len();
-        let what = if n == 1 { told(first) } else { format!("{n} figures, such as {}", told(first)) };
+        let what = if n == 1 { told(pair, first) } else { format!("{n} figures, such as {}", told(pair, first)) };
         let points = rows.iter().flat_map(|(row, _)| row.points.clone()).collect();
         to.push(Difference::new(Kind::Figure, Weight::Inconclusive, format!("{what}: {why}"), points, labels.clone()));
     }
@@ -110,12 +107,18 @@ fn row(
 }
 
 /// A row in words.
-fn told(row: &Beside) -> String {
-    let text = |figure: &Option<String>| figure.clone().unwrap_or_else(|| "not stated".to_owned());
-    let points = if row.points.is_empty() { String::new() } else { format!(" {}", row.points.join(" ")) };
-    let percent = row.percent.map(|percent| format!(", {percent:+.1} %")).unwrap_or_default();
-    let apart = row.difference.as_ref().map(|difference| format!(" ({difference}{percent})")).unwrap_or_default();
-    format!("{}{points} goes from {} to {}{apart}", row.what, text(&row.first), text(&row.second))
+fn told(pair: &Pair<'_>, row: &Beside) -> String {
+    let what = [&[row.what.to_owned()], &row.points[..]].concat().join(" ");
+    let [first, second] = pair.names();
+    match (&row.first, &row.second) {
+        (Some(one), Some(two)) => {
+            let percent = row.percent.map(|percent| format!(", {percent:+.1} %")).unwrap_or_default();
+            let apart = row.difference.as_ref().map(|difference| format!(" ({difference}{percent})")).unwrap_or_default();
+            format!("{what} goes from {one} to {two}{apart}")
+        }
+        (Some(only), None) => format!("{what}, {only} in {first}"),
+        (_, only) => format!("{what}, {} in {second}", only.as_deref().unwrap_or_default()),
+    }
 }
 
 /// The expanded uncertainty of the difference of two figures, where each is known: the root of the sum of the squares.
@@ -195,7 +198,7 @@ pub(super) fn header(pair: &Pair<'_>, beside: &mut Vec<Beside>, to: &mut Vec<Dif
     let given = pair.sides.each_ref().map(|side| &side.given);
     let mut add = |row: Beside, labels: Vec<Label>| {
         if let Some(weight) = row.weight.filter(|weight| *weight < Weight::Note) {
-            let message = told(&row);
+            let message = told(pair, &row);
             to.push(Difference::new(Kind::Header, weight, message, Vec::new(), labels));
         }
         beside.push(row);

@@ -6,8 +6,15 @@ use crate::graph::{Change, Step};
 use super::model::{Difference, Kind, StepText, Weight};
 use super::side::Pair;
 
-/// A change of nets as a difference.
-pub(super) fn difference(pair: &Pair<'_>, change: &Change) -> Difference {
+/// Above so many changes, the ways through the nets aren't worth the price of looking for each.
+const WAYS: usize = 200;
+
+/// The changes of the nets as differences.
+pub(super) fn differences(pair: &Pair<'_>, changes: &[Change]) -> Vec<Difference> {
+    changes.iter().map(|change| difference(pair, change, changes.len() <= WAYS)).collect()
+}
+
+fn difference(pair: &Pair<'_>, change: &Change, ways: bool) -> Difference {
     let kind = match &change.steps[..] {
         [step] if step.to.is_empty() => Kind::Missing,
         [step] if step.from.is_empty() => Kind::Added,
@@ -15,20 +22,16 @@ pub(super) fn difference(pair: &Pair<'_>, change: &Change) -> Difference {
         _ => Kind::Exchanged,
     };
     let message = match (kind, &change.steps[..]) {
-        (Kind::Missing, [step]) => lost(pair, step, 1),
-        (Kind::Added, [step]) => lost(pair, step, 0),
-        (_, [step]) => format!("{} moves from {} to {}", who(pair, step), pair.list(&step.from), pair.list(&step.to)),
+        (Kind::Missing, [step]) => join(pair, step, &step.from),
+        (Kind::Added, [step]) => join(pair, step, &step.to),
         (_, steps) => {
             const TOLD: usize = 6;
-            let mut told: Vec<String> = steps
-                .iter()
-                .take(TOLD)
-                .map(|step| format!("{} from {} to {}", who(pair, step), pair.list(&step.from), pair.list(&step.to)))
-                .collect();
-            if steps.len() > TOLD {
-                told.push(format!("and {} more", steps.len() - TOLD));
-            }
-            format!("exchanged: {}", told.join(", "))
+            let told = steps.iter().take(TOLD).enumerate().map(|(nth, step)| {
+                let moves = if nth == 0 { " moves" } else { "" };
+                format!("{}{moves} from {} to {}", who(pair, step), pair.list(&step.from), pair.list(&step.to))
+            });
+            let more = if steps.len() > TOLD { format!(", and {} more", steps.len() - TOLD) } else { String::new() };
+            told.collect::<Vec<_>>().join(", ") + &more
         }
     };
     let steps = change.steps.iter().map(|step| StepText {
@@ -36,7 +39,7 @@ pub(super) fn difference(pair: &Pair<'_>, change: &Change) -> Difference {
         from: pair.texts(&step.from),
         to: pair.texts(&step.to),
     });
-    let labels = [0, 1].into_iter().flat_map(|side| labels(pair, change, side)).collect();
+    let labels = [0, 1].into_iter().flat_map(|side| labels(pair, change, side, ways)).collect();
     let points = pair.texts(&change.named());
     Difference { kind, weight: Weight::Differs, message, steps: steps.collect(), points, labels }
 }
@@ -46,23 +49,23 @@ fn who(pair: &Pair<'_>, step: &Step) -> String {
     format!("{}{}", pair.list(&step.piece), pair.signal(&step.piece))
 }
 
-/// A join that one of the two doesn't have.
-fn lost(pair: &Pair<'_>, step: &Step, side: usize) -> String {
-    let mut ends = [&step.piece, if side == 1 { &step.from } else { &step.to }];
+/// A join that only one of the two has.
+fn join(pair: &Pair<'_>, step: &Step, with: &Vec<u32>) -> String {
+    let mut ends = [&step.piece, with];
     ends.sort_by_key(|points| (points.len(), points.first()));
-    let [one, rest] = ends.map(|points| pair.list(points));
-    let who = format!("{one}{}", pair.signal(ends[0]));
-    match (pair.drawings(), side) {
-        (2, 1) => format!("{who} is no longer wired to {rest}"),
-        (2, _) => format!("{who} is newly wired to {rest}"),
-        _ => format!("{who} to {rest} is missing in {}", pair.names()[side]),
+    let (who, rest) = (format!("{}{}", pair.list(ends[0]), pair.signal(ends[0])), pair.list(ends[1]));
+    match (pair.drawings(), step.to.is_empty()) {
+        (2, true) => format!("{who} is no longer wired to {rest}"),
+        (2, false) => format!("{who} is newly wired to {rest}"),
+        (_, true) => format!("{who} to {rest} is missing in {}", pair.names()[1]),
+        (_, false) => format!("{who} to {rest} is only in {}", pair.names()[1]),
     }
 }
 
 /// The lines of one netlist that show a change: where the contacts are joined, or else where they are.
-fn labels(pair: &Pair<'_>, change: &Change, side: usize) -> Vec<Label> {
+fn labels(pair: &Pair<'_>, change: &Change, side: usize, ways: bool) -> Vec<Label> {
     let mut found = Vec::new();
-    for step in &change.steps {
+    for step in change.steps.iter().filter(|_| ways) {
         let with = if side == 0 { &step.from } else { &step.to };
         found.extend(pair.joined(side, &step.piece, with));
     }

@@ -154,7 +154,7 @@ fn pair(
     let pair = Pair::new(loaded, units, checkers, options.cable.as_deref())?;
     let nets = pair.sides.each_ref().map(|side| &side.nets);
     let between = changes(nets[0], nets[1], |point| pair.knows(point));
-    let mut differences: Vec<Difference> = between.list.iter().map(|change| joins::difference(&pair, change)).collect();
+    let mut differences = joins::differences(&pair, &between.list);
     differences.extend(untested(&pair));
     items::items(&pair, &requirement::about(&between.list), &mut differences);
     let mut beside = Vec::new();

@@ -192,6 +192,14 @@ pub struct UnitPair {
     pub requirement: Option<ThreeWay>,
 }
 
+impl UnitPair {
+    /// For each of the two, whether connecting it can destroy equipment or hurt someone.
+    #[must_use]
+    pub fn hazards(&self) -> [bool; 2] {
+        self.requirement.as_ref().map_or([false; 2], |three| three.hazards)
+    }
+}
+
 /// Two netlists and the map of their cable, contact by contact.
 #[derive(Clone, Debug, Serialize, JsonSchema)]
 pub struct ThreeWay {
