@@ -2,6 +2,7 @@
 
 use std::cmp::Reverse;
 use std::collections::{BTreeMap, BTreeSet};
+use std::sync::Arc;
 
 use super::Nets;
 
@@ -9,11 +10,11 @@ use super::Nets;
 #[derive(Clone, Debug, PartialEq, Eq, PartialOrd, Ord)]
 pub struct Step {
     /// The points.
-    pub piece: Vec<u32>,
+    pub piece: Arc<[u32]>,
     /// What they were joined to and no longer are; empty where they were only added.
-    pub from: Vec<u32>,
+    pub from: Arc<[u32]>,
     /// What they are joined to now and were not; empty where they only came off.
-    pub to: Vec<u32>,
+    pub to: Arc<[u32]>,
 }
 
 /// One change: a piece that came off, was added or moved; or several pieces that took each other's places in a circle.
@@ -33,29 +34,16 @@ pub struct Changes {
 }
 
 impl Change {
-    /// Every point of every piece and of what it was or is joined to, ascending.
-    #[must_use]
-    pub fn named(&self) -> Vec<u32> {
-        sorted(self.sets().into_iter().flatten())
-    }
-
     /// The points that the change is about: its smallest sets. One contact that comes off a ground of twenty is about
     /// that contact.
     #[must_use]
     pub fn about(&self) -> Vec<u32> {
-        let sets = self.sets();
-        let least = sets.iter().map(|set| set.len()).min().unwrap_or(0);
-        sorted(sets.into_iter().filter(|set| set.len() == least).flatten())
-    }
-
-    fn sets(&self) -> Vec<&Vec<u32>> {
         let sets = self.steps.iter().flat_map(|step| [&step.piece, &step.from, &step.to]);
-        sets.filter(|set| !set.is_empty()).collect()
+        let sets: Vec<&Arc<[u32]>> = sets.filter(|set| !set.is_empty()).collect();
+        let least = sets.iter().map(|set| set.len()).min().unwrap_or(0);
+        let points = sets.into_iter().filter(|set| set.len() == least).flat_map(|set| set.iter().copied());
+        points.collect::<BTreeSet<u32>>().into_iter().collect()
     }
-}
-
-fn sorted<'p>(points: impl Iterator<Item = &'p u32>) -> Vec<u32> {
-    points.copied().collect::<BTreeSet<u32>>().into_iter().collect()
 }
 
 /// What leads from `before` to `after`, among the points that are `known` in both.
@@ -68,7 +56,7 @@ fn sorted<'p>(points: impl Iterator<Item = &'p u32>) -> Vec<u32> {
 /// ```
 /// use backshell::graph::{Nets, Step, changes};
 /// let found = changes(&Nets::new(3, [(0, 1)]), &Nets::new(3, [(0, 2)]), |_| true);
-/// assert_eq!(found.list[0].steps, [Step { piece: vec![0], from: vec![1], to: vec![2] }]);
+/// assert_eq!(found.list[0].steps, [Step { piece: [0].into(), from: [1].into(), to: [2].into() }]);
 /// ```
 #[must_use]
 pub fn changes(before: &Nets, after: &Nets, known: impl Fn(u32) -> bool) -> Changes {
@@ -82,7 +70,7 @@ pub fn changes(before: &Nets, after: &Nets, known: impl Fn(u32) -> bool) -> Chan
     for point in (0_u32..).take(before.labels().len()).filter(|point| known(*point)) {
         by_nets.entry([before.of(point), after.of(point)]).or_default().push(point);
     }
-    let mut list: Vec<Piece> = by_nets.into_iter().map(|(nets, points)| Piece { points, nets }).collect();
+    let mut list: Vec<Piece> = by_nets.into_iter().map(|(nets, points)| Piece { points: points.into(), nets }).collect();
     list.sort_by_key(|piece| Reverse((piece.points.len(), piece.points.last().copied())));
     let mut of_net = [before, after].map(|nets| vec![Vec::new(); nets.labels().len()]);
     for (at, piece) in list.iter().enumerate() {
@@ -95,7 +83,7 @@ pub fn changes(before: &Nets, after: &Nets, known: impl Fn(u32) -> bool) -> Chan
 
 /// Points that are one net before and after.
 struct Piece {
-    points: Vec<u32>,
+    points: Arc<[u32]>,
     /// That net, before and after.
     nets: [u32; 2],
 }
@@ -120,7 +108,7 @@ impl Pieces {
             self.of_net[side].iter().map(|of| base(of).unwrap_or_default()).collect()
         });
         let step = |at: usize, [from, to]: [Option<usize>; 2]| {
-            let points = |at: Option<usize>| at.map(|at| self.list[at].points.clone()).unwrap_or_default();
+            let points = |at: Option<usize>| at.map_or_else(|| Arc::from([]), |at| Arc::clone(&self.list[at].points));
             Step { piece: points(Some(at)), from: points(from), to: points(to) }
         };
         let mut found = Changes::default();
@@ -142,7 +130,7 @@ impl Pieces {
             steps.sort_unstable();
             found.list.push(Change { steps });
         }
-        found.list.sort_by_cached_key(|change| (change.about(), change.named()));
+        found.list.sort_by_cached_key(|change| (change.about(), change.steps[0].piece.clone()));
         found
     }
 

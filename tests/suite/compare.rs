@@ -74,7 +74,7 @@ fn changed(before: &Nets, after: &Nets) -> BTreeSet<u32> {
 fn replayed(before: &Nets, found: &Changes) -> Nets {
     let n = before.labels().len();
     let steps = || found.list.iter().flat_map(|change| &change.steps);
-    let left: BTreeSet<u32> = steps().filter(|step| !step.from.is_empty()).flat_map(|step| step.piece.clone()).collect();
+    let left: BTreeSet<u32> = steps().filter(|step| !step.from.is_empty()).flat_map(|step| step.piece.iter().copied()).collect();
     let mut joins = Vec::new();
     for net in before.members() {
         let stayed: Vec<u32> = net.into_iter().filter(|point| !left.contains(point)).collect();
@@ -112,7 +112,9 @@ proptest! {
     ) {
         let (before, after) = (Nets::new(9, before), Nets::new(9, after));
         let found = changes(&before, &after, |_| true);
-        let named: BTreeSet<u32> = found.list.iter().flat_map(|change| change.named()).collect();
+        let steps = || found.list.iter().flat_map(|change| &change.steps);
+        let named: BTreeSet<u32> =
+            steps().flat_map(|step| [&step.piece, &step.from, &step.to]).flat_map(|set| set.iter().copied()).collect();
         prop_assert_eq!(&named, &changed(&before, &after));
         prop_assert_eq!(replayed(&before, &found), after.clone());
         let back = changes(&after, &before, |_| true);
@@ -120,14 +122,13 @@ proptest! {
             found.list.iter().map(|change| {
                 change.steps.iter().map(|step| {
                     let [from, to] = if turn { [&step.to, &step.from] } else { [&step.from, &step.to] };
-                    [step.piece.clone(), from.clone(), to.clone()]
+                    [&step.piece, from, to].map(|set| set.to_vec())
                 }).collect()
             }).collect()
         };
         prop_assert_eq!(turned(&found, false), turned(&back, true));
         prop_assert_eq!(found.same, back.same);
-        let steps: usize = found.list.iter().map(|change| change.steps.len()).sum();
-        prop_assert_eq!(steps, fewest(&before, &after), "{:?}", found);
+        prop_assert_eq!(steps().count(), fewest(&before, &after), "{:?}", found);
     }
 
     /// No two netlists make it panic, every label lies in its file, and turned round it says the same.

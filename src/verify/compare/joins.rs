@@ -1,17 +1,23 @@
 //! What changed in the nets, in words.
 
+use std::collections::BTreeSet;
+
 use crate::finding::Label;
 use crate::graph::{Change, Step};
 
 use super::model::{Difference, Kind, StepText, Weight};
 use super::side::Pair;
 
-/// Above so many changes, the ways through the nets aren't worth the price of looking for each.
+/// Above so many steps, the ways through the nets aren't worth the price of looking for each.
 const WAYS: usize = 200;
+
+/// Of a net that something came off or was joined to, so many contacts are named.
+const NAMED: usize = 100;
 
 /// The changes of the nets as differences.
 pub(super) fn differences(pair: &Pair<'_>, changes: &[Change]) -> Vec<Difference> {
-    changes.iter().map(|change| difference(pair, change, changes.len() <= WAYS)).collect()
+    let steps: usize = changes.iter().map(|change| change.steps.len()).sum();
+    changes.iter().map(|change| difference(pair, change, steps <= WAYS)).collect()
 }
 
 fn difference(pair: &Pair<'_>, change: &Change, ways: bool) -> Difference {
@@ -34,14 +40,20 @@ fn difference(pair: &Pair<'_>, change: &Change, ways: bool) -> Difference {
             told.collect::<Vec<_>>().join(", ") + &more
         }
     };
+    let mut points = BTreeSet::new();
+    let mut texts = |some: &[u32]| {
+        points.extend(some.iter().copied());
+        pair.texts(some)
+    };
     let steps = change.steps.iter().map(|step| StepText {
-        contacts: pair.texts(&step.piece),
-        from: pair.texts(&step.from),
-        to: pair.texts(&step.to),
+        contacts: texts(&step.piece),
+        from: texts(&step.from[..step.from.len().min(NAMED)]),
+        to: texts(&step.to[..step.to.len().min(NAMED)]),
     });
+    let steps = steps.collect();
     let labels = [0, 1].into_iter().flat_map(|side| labels(pair, change, side, ways)).collect();
-    let points = pair.texts(&change.named());
-    Difference { kind, weight: Weight::Differs, message, steps: steps.collect(), points, labels }
+    let points = pair.texts(&points.into_iter().collect::<Vec<u32>>());
+    Difference { kind, weight: Weight::Differs, message, steps, points, labels }
 }
 
 /// The contacts of a step, with their signal.
@@ -50,8 +62,8 @@ fn who(pair: &Pair<'_>, step: &Step) -> String {
 }
 
 /// A join that only one of the two has.
-fn join(pair: &Pair<'_>, step: &Step, with: &Vec<u32>) -> String {
-    let mut ends = [&step.piece, with];
+fn join(pair: &Pair<'_>, step: &Step, with: &[u32]) -> String {
+    let mut ends = [&*step.piece, with];
     ends.sort_by_key(|points| (points.len(), points.first()));
     let (who, rest) = (format!("{}{}", pair.list(ends[0]), pair.signal(ends[0])), pair.list(ends[1]));
     match (pair.drawings(), step.to.is_empty()) {

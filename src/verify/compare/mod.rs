@@ -198,13 +198,12 @@ fn untested(pair: &Pair<'_>) -> Vec<Difference> {
         let labels = sides.iter().filter_map(|side| label(*side)).collect();
         found.push(Difference::new(Kind::Untested, Weight::Inconclusive, message, pair.texts(&points), labels));
     };
-    let names = pair.names();
-    for side in 0..2 {
+    for (side, name) in pair.names().iter().enumerate() {
         let points: Vec<u32> =
             pair.points().filter(|point| !pair.sides[side].knows(*point) && pair.sides[1 - side].knows(*point)).collect();
         if !points.is_empty() {
             let were = if points.len() == 1 { "contact was" } else { "contacts were" };
-            let message = format!("{} {were} not probed in {}: {}", points.len(), names[side], pair.list(&points));
+            let message = format!("{} {were} not probed in {name}: {}", points.len(), pair.list(&points));
             add(message, points, &[side]);
         }
     }

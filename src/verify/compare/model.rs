@@ -141,9 +141,9 @@ impl Difference {
 pub struct StepText {
     /// The contacts.
     pub contacts: Vec<String>,
-    /// What they are joined to in the first netlist, and not in the second.
+    /// What they are joined to in the first netlist, and not in the second; of a large net, the first hundred.
     pub from: Vec<String>,
-    /// What they are joined to in the second netlist, and not in the first.
+    /// What they are joined to in the second netlist, and not in the first; of a large net, the first hundred.
     pub to: Vec<String>,
 }
 
