@@ -376,13 +376,51 @@ fn figures_side_by_side() {
         ("uncertainty 5 %\n", "0.40 ohm", "0.431 ohm", Standing::Differs),
         ("source drawing\n", "0.40 ohm", "0.41 ohm", Standing::Differs),
         ("source drawing\n", "0.40 ohm +/- 5%", "0.41 ohm", Standing::Same),
-        ("", "<1 ohm", "0.41 ohm", Standing::Same),
+        ("", "<1 ohm", "<1 ohm", Standing::Same),
+        ("", "<1 ohm", "0.41 ohm", Standing::Inconclusive),
     ] {
         let pair = one(&text(header, first), &text(header, second));
         assert_eq!(pair.standing, standing, "{header}{first} {second}: {:?}", pair.differences);
     }
     let pair = one(&text(stated, "0.400 ohm"), &text(stated, "0.500 ohm"));
     assert_eq!(messages(&pair, Weight::Differs), ["resistance A.1 B.1 goes from 400 mohm to 500 mohm (+100 mohm, +25.0 %)"]);
+}
+
+/// Insulation is stated as a limit; two good figures are the same.
+#[test]
+fn insulation_side_by_side() {
+    let text = |figure: &str| format!("A.1 B.1\nA.2 B.2\n{figure}\n");
+    for (first, second, standing) in [
+        ("isolation A.1 A.2 >500 Mohm", "isolation A.2 A.1 >200 Mohm", Standing::Same),
+        ("isolation A.1 A.2 >500 Mohm", "isolation A.1 A.2 3 Mohm", Standing::Inconclusive),
+        ("isolation A.1 A.2 >500 Mohm", "", Standing::Inconclusive),
+        ("isolation A.1 B.1 3 Mohm", "isolation A.1 B.1 3 Mohm", Standing::Same),
+    ] {
+        assert_eq!(one(&text(first), &text(second)).standing, standing, "{first} {second}");
+    }
+}
+
+/// A drawing isn't asked for figures; one that it states must have been measured.
+#[test]
+fn figures_of_a_drawing() {
+    let drawing = |figure: &str| format!("{DRAWING}{RIGHT}").replace("A.1 B.1", &format!("A.1 B.1 {figure}"));
+    let build =
+        |figure: &str| format!("cable xlr3\nuncertainty 0.01 ohm\n{RIGHT}").replace("A.1 B.1", &format!("A.1 B.1 {figure}"));
+    for (stated, measured, standing) in [
+        ("", "0.4 ohm", Standing::Same),
+        ("0.4 ohm", "", Standing::Inconclusive),
+        ("0.4 ohm +/- 10%", "0.44 ohm", Standing::Same),
+        ("0.4 ohm +/- 10%", "0.5 ohm", Standing::Differs),
+    ] {
+        assert_eq!(one(&drawing(stated), &build(measured)).standing, standing, "{stated} {measured}");
+    }
+}
+
+/// Two netlists that say nothing are not the same cable.
+#[test]
+fn nothing_to_compare() {
+    assert_eq!(one("unit X\n", "unit X\n").standing, Standing::Inconclusive);
+    assert_eq!(compare("", "").0.status(), 2);
 }
 
 #[test]

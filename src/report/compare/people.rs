@@ -148,11 +148,11 @@ impl<W: Write> CompareWriter for CompareTerminal<W> {
             }
             writeln!(self.out)?;
         }
+        if !notes.is_empty() {
+            self.paragraph(&format!("Noted: {}.", messages(notes.into_iter())))?;
+            writeln!(self.out)?;
+        }
         if pair.standing != Standing::Same || self.all {
-            if !notes.is_empty() {
-                self.paragraph(&format!("Noted: {}.", messages(notes.into_iter())))?;
-                writeln!(self.out)?;
-            }
             self.beside(pair)?;
         }
         if let Some(three) = &pair.requirement {

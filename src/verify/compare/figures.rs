@@ -37,16 +37,23 @@ fn figures_of(side: &Side<'_>) -> Figures {
 pub(super) fn figures(pair: &Pair<'_>, beside: &mut Vec<Beside>, to: &mut Vec<Difference>) {
     let found = pair.sides.each_ref().map(figures_of);
     let keys: std::collections::BTreeSet<_> = found.iter().flat_map(|figures| figures.keys()).collect();
-    let mut open = [Vec::new(), Vec::new()];
+    let mut open = [Vec::new(), Vec::new(), Vec::new()];
     for key in keys {
         let (what, points) = key;
         let both = [0, 1].map(|side| found[side].get(key));
         let [first, second] = both.map(|found| found.map(|(quantity, _)| *quantity));
-        let weight = match (first, second) {
-            (Some(one), Some(two)) => apart(&one, &two, uncertainty(pair, what, [&one, &two])),
-            // a drawing states few figures, and isn't asked for them
-            _ if pair.drawings() == 1 || !comparable(pair, what, points) => continue,
-            _ => Some(Weight::Inconclusive),
+        // a drawing isn't asked for figures; those that it states must be measured
+        let asked = |side: usize| both[side].is_some() || pair.drawings() == 2 || !pair.sides[side].is_drawing();
+        let (weight, why) = match (first, second) {
+            // insulation is mostly stated as a limit; a resistance that is only a limit says little
+            (Some(one), Some(two)) => match apart(&one, &two, uncertainty(pair, what, [&one, &two])) {
+                None if what == &"resistance" && one != two && [one, two].iter().any(|of| of.bound != Bound::Exact) => {
+                    (Some(Weight::Inconclusive), 2)
+                }
+                weight => (weight, 0),
+            },
+            _ if asked(0) && asked(1) && comparable(pair, what, points) => (Some(Weight::Inconclusive), 1),
+            _ => continue,
         };
         let labels = || -> Vec<Label> {
             let at = |side: usize| both[side].map(|(figure, fact)| pair.sides[side].at(*fact, figure.short()));
@@ -57,12 +64,16 @@ pub(super) fn figures(pair: &Pair<'_>, beside: &mut Vec<Beside>, to: &mut Vec<Di
             Some(Weight::Differs) => {
                 to.push(Difference::new(Kind::Figure, Weight::Differs, told(pair, &row), row.points.clone(), labels()))
             }
-            Some(Weight::Inconclusive) => open[usize::from(first.is_none() || second.is_none())].push((row.clone(), labels())),
+            Some(Weight::Inconclusive) => open[why].push((row.clone(), labels())),
             _ => {}
         }
         beside.push(row);
     }
-    let why = ["no `uncertainty` line says whether that is more than the measurement can tell", "only one of the two says it"];
+    let why = [
+        "no `uncertainty` line says whether that is more than the measurement can tell",
+        "only one of the two says it",
+        "a limit doesn't tell how far the two are apart",
+    ];
     for (rows, why) in open.into_iter().zip(why) {
         let Some((first, labels)) = rows.first() else { continue };
         let n = rows.len();

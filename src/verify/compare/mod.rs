@@ -207,6 +207,9 @@ fn untested(pair: &Pair<'_>) -> Vec<Difference> {
             add(message, points, &[side]);
         }
     }
+    if pair.points().next().is_none() {
+        add("neither of the two names a contact: there is nothing to compare".to_owned(), Vec::new(), &[]);
+    }
     if pair.sides.iter().all(|side| side.is_listed()) {
         add("only some contacts were probed in both: of the rest nothing is known".to_owned(), Vec::new(), &[0, 1]);
     }
