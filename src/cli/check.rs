@@ -28,7 +28,7 @@ pub(super) struct Arguments {
 }
 
 #[derive(Clone, Copy, Debug, ValueEnum)]
-enum Format {
+pub(super) enum Format {
     /// Findings drawn at their lines, for people
     Human,
     /// One JSON object, for programs

@@ -1,6 +1,7 @@
 //! The command line: thin, one file per command.
 
 mod check;
+mod compare;
 mod coverage;
 mod explain;
 mod maps;
@@ -27,6 +28,8 @@ enum Command {
     Check(check::Arguments),
     /// What a netlist can show of its cable, and which probes are left
     Coverage(coverage::Arguments),
+    /// Two netlists net by net, and both against the map of their cable
+    Compare(compare::Arguments),
     /// The page of a finding: what it means, how it comes about, how to confirm and repair it
     Explain(explain::Arguments),
     /// The catalogue of cables, or one pin map with its sources
@@ -42,6 +45,7 @@ pub fn run() -> ExitCode {
     let done = match arguments.command {
         Command::Check(arguments) => check::run(&arguments, &mut out),
         Command::Coverage(arguments) => coverage::run(&arguments, &mut out),
+        Command::Compare(arguments) => compare::run(&arguments, &mut out),
         Command::Explain(arguments) => explain::run(&arguments, &mut out),
         Command::Maps(arguments) => maps::run(&arguments, &mut out),
     };

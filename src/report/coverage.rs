@@ -7,7 +7,7 @@ use serde::Serialize;
 
 use crate::text::visible;
 use crate::units::{Quantity, Unit};
-use crate::verify::{PLAN_MOST, Row, Share, Sight, UnitReport};
+use crate::verify::{ConductorRow, PLAN_MOST, Share, Sight, UnitReport};
 
 /// The coverage of every unit of an input: the fields of `coverage --format json`.
 #[derive(Debug, Serialize, JsonSchema)]
@@ -86,7 +86,7 @@ pub fn coverage_entry(file: &str, report: &UnitReport) -> Option<CoverageEntry> 
     })
 }
 
-fn conductor(row: &Row) -> ConductorEntry {
+fn conductor(row: &ConductorRow) -> ConductorEntry {
     let (loss, change) = match &row.sight {
         Sight::Seen => ("seen", None),
         Sight::Hidden(masked) => ("hidden", masked.change),
@@ -110,14 +110,14 @@ pub fn coverage_text(report: &UnitReport) -> String {
     let rows = |wanted: fn(&Sight) -> bool| coverage.rows.iter().filter(move |row| wanted(&row.sight));
     let seen = rows(|sight| *sight == Sight::Seen).count();
     let _ = writeln!(out, "\n  {seen} of {} conductors would show their loss as an open", coverage.rows.len());
-    let hidden: Vec<&Row> = rows(|sight| matches!(sight, Sight::Hidden(_))).collect();
+    let hidden: Vec<&ConductorRow> = rows(|sight| matches!(sight, Sight::Hidden(_))).collect();
     if !hidden.is_empty() {
         let _ = writeln!(out, "\n  hidden by a parallel path ({}); what a four-wire measurement would read:", hidden.len());
         for row in hidden {
             let _ = writeln!(out, "    {:<28} {}", words(row), change(row, coverage.uncertainty));
         }
     }
-    let unprobed: Vec<&Row> = rows(|sight| *sight == Sight::NotProbed).collect();
+    let unprobed: Vec<&ConductorRow> = rows(|sight| *sight == Sight::NotProbed).collect();
     if !unprobed.is_empty() {
         let _ = writeln!(out, "\n  not probed ({}):", unprobed.len());
         for row in unprobed {
@@ -129,12 +129,12 @@ pub fn coverage_text(report: &UnitReport) -> String {
     out
 }
 
-fn words(row: &Row) -> String {
+fn words(row: &ConductorRow) -> String {
     format!("{} to {} ({})", row.points[0], row.points[1], row.signal)
 }
 
 /// What the loss of a hidden conductor changes.
-fn change(row: &Row, uncertainty: f64) -> String {
+fn change(row: &ConductorRow, uncertainty: f64) -> String {
     let ohm = |value: f64| Quantity::new(value, Unit::Ohm).short();
     let Sight::Hidden(masked) = &row.sight else { return String::new() };
     let (Some([with, without]), Some((step, percent))) = (masked.change, masked.step()) else {

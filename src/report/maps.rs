@@ -118,7 +118,7 @@ fn sources(checked: &[String], from_memory: bool) -> String {
 }
 
 /// Columns as wide as their widest entry; the last one is left ragged.
-fn table<const N: usize>(out: &mut String, heading: [&str; N], rows: Vec<[String; N]>) {
+pub(super) fn table<const N: usize>(out: &mut String, heading: [&str; N], rows: Vec<[String; N]>) {
     let mut widths = heading.map(|word| word.chars().count());
     for row in &rows {
         for (width, cell) in widths.iter_mut().zip(row) {

@@ -1,11 +1,13 @@
 //! Reports: one model of what was found, and a file per format.
 
+mod compare;
 mod coverage;
 mod json;
 mod maps;
 mod model;
 mod terminal;
 
+pub use compare::{CompareJson, CompareTerminal, CompareWriter, compare_schema};
 pub use coverage::{ConductorEntry, CoverageEntry, CoverageReport, ShareEntry, coverage_entry, coverage_text, probe_plan};
 pub use json::{JsonReport, schema};
 pub use maps::{catalogue_table, map_page};

@@ -142,7 +142,7 @@ fn finding(finding: &Finding) -> FindingReport {
     }
 }
 
-fn label(label: &Label) -> LabelReport {
+pub(super) fn label(label: &Label) -> LabelReport {
     let at = label.source.position(label.span.start);
     LabelReport {
         file: label.source.name().to_owned(),

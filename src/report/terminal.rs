@@ -14,7 +14,7 @@ use crate::verify::{Batch, NotShown, Outcome, UnitReport};
 use super::Writer;
 
 /// Width of the drawn findings, in columns.
-const WIDTH: usize = 100;
+pub(super) const WIDTH: usize = 100;
 
 /// So many findings are drawn; of a reel with more faults than that, nobody reads the drawings, and each finding is a line.
 const DRAWN: usize = 1000;
@@ -114,12 +114,17 @@ impl<W: Write> Terminal<W> {
     }
 }
 
-fn handler(colour: bool) -> GraphicalReportHandler {
+/// One thing or several.
+pub(super) fn count(n: usize, one: &str, many: &str) -> String {
+    format!("{n} {}", if n == 1 { one } else { many })
+}
+
+pub(super) fn handler(colour: bool) -> GraphicalReportHandler {
     let theme = if colour { GraphicalTheme::unicode() } else { GraphicalTheme::unicode_nocolor() };
     GraphicalReportHandler::new_themed(theme).with_links(false).with_context_lines(0).with_width(WIDTH)
 }
 
-fn draw(handler: &GraphicalReportHandler, drawn: &Drawn) -> String {
+pub(super) fn draw(handler: &GraphicalReportHandler, drawn: &Drawn) -> String {
     let mut text = String::new();
     if handler.render_report(&mut text, drawn).is_err() {
         text = format!("  {}\n", drawn.message);
@@ -148,7 +153,6 @@ impl<W: Write> Writer for Terminal<W> {
     }
 
     fn finish(&mut self, outcome: &Outcome) -> io::Result<()> {
-        let count = |n: usize, one: &str, many: &str| format!("{n} {}", if n == 1 { one } else { many });
         writeln!(
             self.out,
             "{}: {}, {}, {} inconclusive",
@@ -189,7 +193,7 @@ pub fn problem_text(problem: &Problem, colour: bool) -> String {
 
 /// A finding or a problem in the terms of miette, with labels in one source.
 #[derive(Debug)]
-struct Drawn {
+pub(super) struct Drawn {
     code: Option<&'static str>,
     message: String,
     help: Option<String>,
@@ -218,7 +222,12 @@ impl Drawn {
     }
 
     /// Labels go by source: the first one's with the message, each other's as a note of its own.
-    fn by_source(code: Option<&'static str>, message: &str, severity: miette::Severity, labels: &[Label]) -> Vec<Self> {
+    pub(super) fn by_source(
+        code: Option<&'static str>,
+        message: &str,
+        severity: miette::Severity,
+        labels: &[Label],
+    ) -> Vec<Self> {
         let mut by_source: Vec<(&Arc<Source>, Vec<&Label>)> = Vec::new();
         for label in labels {
             match by_source.iter_mut().find(|(source, _)| Arc::ptr_eq(source, &label.source)) {

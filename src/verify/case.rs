@@ -2,7 +2,6 @@
 
 use std::borrow::Cow;
 use std::cell::{Cell, OnceCell, RefCell};
-use std::collections::BTreeMap;
 use std::sync::Arc;
 
 use crate::finding::{Code, Finding, Label, Severity};
@@ -14,6 +13,7 @@ use super::expected::{self, Stated, Wire};
 use super::given::Given;
 use super::joined::{self, Join};
 use super::physical::{self, Masked};
+use super::places;
 use super::trouble::Trouble;
 use super::whole_end::WholeEnd;
 
@@ -310,8 +310,7 @@ impl<'a> Case<'a> {
     /// A label on a fact.
     #[must_use]
     pub fn at(&self, fact: u32, text: impl Into<String>) -> Label {
-        let span = self.netlist.facts.get(fact as usize).map_or(self.unit.line, |fact| fact.span);
-        Label::new(&self.netlist.source, span, text)
+        places::at(self.netlist, self.unit, fact, text)
     }
 
     /// Labels on the lines that show where contacts are: one a line, with those of its contacts that matter.
@@ -319,25 +318,13 @@ impl<'a> Case<'a> {
     /// Contacts that no line names are shown at the unit itself: with all points probed, they are open.
     #[must_use]
     pub fn shown(&self, points: &[u32], say: impl Fn(&[u32], bool) -> String) -> Vec<Label> {
-        let mut lines: BTreeMap<(u32, bool), Vec<u32>> = BTreeMap::new();
-        let mut unnamed = Vec::new();
-        let mut points = points.to_vec();
-        points.sort_unstable();
-        for point in &points {
-            let contact = self.read_from(*point);
-            match (self.bound.joined_at(contact), self.bound.open_at(contact)) {
-                (Some(fact), _) => lines.entry((fact, false)).or_default().push(*point),
-                (None, Some(fact)) => lines.entry((fact, true)).or_default().push(*point),
-                (None, None) => unnamed.push(*point),
-            }
-        }
-        let mut labels: Vec<Label> = lines.iter().map(|((fact, open), points)| self.at(*fact, say(points, *open))).collect();
-        if !unnamed.is_empty() {
-            let verb = if unnamed.len() == 1 { "isn't" } else { "aren't" };
-            let text = format!("{} {verb} named in this unit, so open", self.list(&unnamed));
-            labels.push(Label::new(&self.netlist.source, self.unit.line, text));
-        }
-        labels
+        places::shown(
+            (self.netlist, self.unit, self.bound),
+            points,
+            |point| self.read_from(point),
+            |points| self.list(points),
+            say,
+        )
     }
 
     /// A label on the map's entry for a conductor.

@@ -10,7 +10,7 @@ use crate::units::Bound;
 
 use super::case::Case;
 use super::expected::{self, ohm};
-use super::physical::{self, Conductor, Kind, Masked};
+use super::physical::{self, Conductor, ConductorKind, Masked};
 
 /// Above this, in ohm, an insulation figure says that two points are not joined (common practice, no source).
 const APART: f64 = 1e6;
@@ -52,13 +52,13 @@ pub enum Sight {
 
 /// A conductor in words, and whether its loss would show.
 #[derive(Clone, Debug, PartialEq)]
-pub struct Row {
+pub struct ConductorRow {
     /// Its contacts as the netlist writes them.
     pub points: [String; 2],
     /// Its signal.
     pub signal: String,
     /// Wire, screen or tie.
-    pub kind: Kind,
+    pub kind: ConductorKind,
     /// Whether its loss would show.
     pub sight: Sight,
 }
@@ -71,7 +71,7 @@ pub struct Coverage {
     /// The pairs of nets that are shown to be apart.
     pub apart: Share,
     /// Every conductor of the map.
-    pub rows: Vec<Row>,
+    pub rows: Vec<ConductorRow>,
     /// The expanded uncertainty of the resistances, in ohm.
     pub uncertainty: f64,
     /// What is left to probe.
@@ -378,7 +378,7 @@ impl Coverage {
                 None => Sight::Seen,
             };
             let points = [case.point(a).to_owned(), case.point(b).to_owned()];
-            Row { points, signal: signal(case, conductor).to_owned(), kind: conductor.kind, sight }
+            ConductorRow { points, signal: signal(case, conductor).to_owned(), kind: conductor.kind, sight }
         });
         Coverage {
             joins: shown.joins(),

@@ -4,6 +4,7 @@
 //! together was already put together by [`cause`](crate::cause), so each family takes the troubles that are its own.
 
 mod case;
+mod compare;
 mod components;
 mod conductors;
 mod coverage;
@@ -17,6 +18,7 @@ mod pairs;
 mod parts;
 mod physical;
 mod place;
+mod places;
 mod requirement;
 mod resistance;
 mod rework;
@@ -28,10 +30,14 @@ mod unit;
 mod whole_end;
 
 pub use case::Case;
-pub use coverage::{Coverage, PLAN_MOST, Plan, Row, Share, Sight};
+pub use compare::{
+    Agreement, Beside, CompareOptions, Comparison, Difference, Kind, Row, Standing, StepText, ThreeWay, UnitPair, Weight,
+    compare_files, compare_texts,
+};
+pub use coverage::{ConductorRow, Coverage, PLAN_MOST, Plan, Share, Sight};
 pub use given::{Given, Head, Said};
 pub use not_shown::NotShown;
-pub use physical::{Conductor, Kind, Masked, conductors};
+pub use physical::{Conductor, ConductorKind, Masked, conductors};
 pub use requirement::{readings, wanted};
 pub use stream::{Batch, Options, Outcome, check_file, check_text};
 pub use trouble::{Trouble, fold};

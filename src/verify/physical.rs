@@ -18,7 +18,7 @@ const SCREEN_OHM_PER_METRE: f64 = 0.015;
 
 /// What a conductor is made of.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub enum Kind {
+pub enum ConductorKind {
     /// A wire from end to end.
     Wire,
     /// A braid or foil from shell to shell.
@@ -35,7 +35,7 @@ pub struct Conductor {
     /// Its two contacts.
     pub points: [u32; 2],
     /// What it is made of.
-    pub kind: Kind,
+    pub kind: ConductorKind,
 }
 
 /// A conductor whose loss continuity can't show.
@@ -96,12 +96,12 @@ impl Conductors<'_> {
 
     /// What a row of the map joins: its contacts, as far as each net holds them.
     fn row(&mut self, at: usize, link: &Link) {
-        let kind = if self.cable.role(link.points[0]) == Role::Shell { Kind::Screen } else { Kind::Wire };
+        let kind = if self.cable.role(link.points[0]) == Role::Shell { ConductorKind::Screen } else { ConductorKind::Wire };
         let mut hubs: Vec<u32> = Vec::new();
         for point in &link.points {
             let same_net = |hub: &&u32| self.nets.same(**hub, *point);
             match hubs.iter().filter(same_net).find(|hub| self.end(**hub) == self.end(*point)) {
-                Some(hub) => self.found.push(Conductor { link: Some(at), points: [*hub, *point], kind: Kind::Tie }),
+                Some(hub) => self.found.push(Conductor { link: Some(at), points: [*hub, *point], kind: ConductorKind::Tie }),
                 None => {
                     if let Some(hub) = hubs.iter().rfind(same_net) {
                         self.found.push(Conductor { link: Some(at), points: [*hub, *point], kind });
@@ -126,7 +126,7 @@ impl Conductors<'_> {
         let ends: Vec<&Vec<u32>> = by_end.values().collect();
         for pair in ends.windows(2) {
             for (a, b) in pair[0].iter().zip(pair[1]) {
-                self.found.push(Conductor { link: self.row_of(*a), points: [*a, *b], kind: Kind::Wire });
+                self.found.push(Conductor { link: self.row_of(*a), points: [*a, *b], kind: ConductorKind::Wire });
             }
         }
         for contact in contacts {
@@ -142,7 +142,7 @@ impl Conductors<'_> {
     fn meet(&mut self, group: usize, contact: u32) {
         let first = *self.met.entry((group, self.nets.of(contact), self.end(contact))).or_insert(contact);
         if first != contact {
-            self.found.push(Conductor { link: None, points: [first, contact], kind: Kind::Tie });
+            self.found.push(Conductor { link: None, points: [first, contact], kind: ConductorKind::Tie });
         }
     }
 }
@@ -152,9 +152,9 @@ impl Conductors<'_> {
 /// Ties that a plug may have, but need not, are not among them. `wire` is that of the header, `metres` its length.
 pub(super) fn masked(cable: &Cable, conductors: &[Conductor], wire: Option<(Wire, f64)>) -> Vec<Masked> {
     let ohm = |conductor: &Conductor| match (conductor.kind, wire) {
-        (Kind::Tie, _) => 0.0,
-        (Kind::Wire, Some((wire, _))) => wire.nominal + Wire::contacts(),
-        (Kind::Screen, Some((_, metres))) => SCREEN_OHM_PER_METRE * metres + Wire::contacts(),
+        (ConductorKind::Tie, _) => 0.0,
+        (ConductorKind::Wire, Some((wire, _))) => wire.nominal + Wire::contacts(),
+        (ConductorKind::Screen, Some((_, metres))) => SCREEN_OHM_PER_METRE * metres + Wire::contacts(),
         (_, None) => 1.0,
     };
     if !has_circle(conductors, cable.points.len()) {
@@ -169,7 +169,7 @@ pub(super) fn masked(cable: &Cable, conductors: &[Conductor], wire: Option<(Wire
         .map(|at| {
             let conductor = conductors[at];
             let [a, b] = conductor.points;
-            let change = wire.filter(|_| conductor.kind != Kind::Tie);
+            let change = wire.filter(|_| conductor.kind != ConductorKind::Tie);
             let change = change.and_then(|_| Some([network.effective(a, b)?, network.without(at, a, b)?]));
             Masked { conductor, change }
         })

@@ -12,7 +12,7 @@ use crate::units::{self, Bound, Decision, awg_of_ratio, copper_clad_ratio};
 use super::case::Case;
 use super::expected::{self, Wire, ohm};
 use super::joined::Join;
-use super::physical::{self, Conductor, Kind};
+use super::physical::{self, Conductor, ConductorKind};
 
 /// Above this a join is none, in ohm (common practice, no source).
 const NO_JOIN: f64 = 10e3;
@@ -101,7 +101,7 @@ fn median(mut values: Vec<f64>) -> f64 {
     if values.is_empty() {
         return 0.0;
     }
-    let (half, even) = (values.len() / 2, values.len() % 2 == 0);
+    let (half, even) = (values.len() / 2, values.len().is_multiple_of(2));
     let (below, upper, _) = values.select_nth_unstable_by(half, f64::total_cmp);
     let lower = if even { below.iter().copied().fold(f64::NEG_INFINITY, f64::max) } else { *upper };
     (lower + *upper) / 2.0
@@ -224,7 +224,7 @@ fn limits(case: &Case<'_>, wire: Option<Wire>, joins: &[Join], sink: &mut Sink) 
         let exact = join.signal && !join.told.get() && join.reading.quantity.bound == Bound::Exact;
         if let Some(wire) = wire.filter(|wire| exact && join.reading.at_least(wire.least) == Decision::Fails) {
             join.told.set(true);
-            sink.report(low(case, wire, &[&*join]));
+            sink.report(low(case, wire, &[join]));
         }
     }
     for (which, what) in [
@@ -258,9 +258,9 @@ fn in_parallel(case: &Case<'_>, wire: Wire, joins: &[Join], sink: &mut Sink) {
         return;
     }
     // without the screens, whose resistance nobody knows: what is left has more, never less (Rayleigh)
-    let most = |conductor: &Conductor| if conductor.kind == Kind::Tie { 0.0 } else { wire.most };
+    let most = |conductor: &Conductor| if conductor.kind == ConductorKind::Tie { 0.0 } else { wire.most };
     let conductors = physical::conductors(case.cable, case.wanted);
-    let known = conductors.iter().filter(|conductor| conductor.kind != Kind::Screen);
+    let known = conductors.iter().filter(|conductor| conductor.kind != ConductorKind::Screen);
     let edges = known.map(|conductor| (conductor.points[0], conductor.points[1], most(conductor)));
     let Ok(network) = Network::new(u32::try_from(case.cable.points.len()).unwrap_or(u32::MAX), edges) else { return };
     for join in joins.iter().filter(|join| exact(join) && join.across) {

@@ -130,9 +130,7 @@ fn check_input(name: &str, folder: &Path, input: &mut Input, options: &Options, 
         Ok(None) => return Outcome::default(),
         Err(error) => return hand_over(unreadable(error), each),
     };
-    if first.bytes.iter().take(8192).any(|b| *b == 0) {
-        let problem = Problem::new(format!("{}: this is not a text file", visible(name)))
-            .help("a netlist is plain text in UTF-8; save a spreadsheet or a word processor's file as text first");
+    if let Some(problem) = no_text(name, &first.bytes) {
         return hand_over(no_verdicts(name, problem), each);
     }
     names.scan(&first);
@@ -178,12 +176,36 @@ fn check_input(name: &str, folder: &Path, input: &mut Input, options: &Options, 
 /// A file without any unit is not a reel in order.
 fn or_empty(name: &str, mut batch: Batch) -> Batch {
     if batch.reports.is_empty() && batch.problems.is_empty() && batch.unjudged == 0 {
-        batch.problems.push(
-            Problem::new(format!("{}: no unit and no fact in this file", visible(name)))
-                .help("a netlist needs a `cable` line, and lines such as `A.1 B.12`"),
-        );
+        batch.problems.push(nothing_in(name));
     }
     batch
+}
+
+/// A file that begins with bytes that no text has.
+pub(super) fn no_text(name: &str, bytes: &[u8]) -> Option<Problem> {
+    bytes.iter().take(8192).any(|b| *b == 0).then(|| {
+        Problem::new(format!("{}: this is not a text file", visible(name)))
+            .help("a netlist is plain text in UTF-8; save a spreadsheet or a word processor's file as text first")
+    })
+}
+
+/// A file that holds no unit.
+pub(super) fn nothing_in(name: &str) -> Problem {
+    Problem::new(format!("{}: no unit and no fact in this file", visible(name)))
+        .help("a netlist needs a `cable` line, and lines such as `A.1 B.12`")
+}
+
+/// Bytes that are not UTF-8.
+pub(super) fn not_utf8(source: &Arc<Source>, at: Span) -> Problem {
+    Problem::new("bytes that are not UTF-8").at(source, at, "this can't be read as text")
+}
+
+/// Two units of one name: the `unit` line that says it again, and the one that said it first.
+pub(super) fn two_of_a_name(name: &str, again: (&Arc<Source>, Span), first: (&Arc<Source>, Span)) -> Problem {
+    Problem::new(format!("a unit named twice: {}", visible(name)))
+        .at(again.0, again.1, "named again here")
+        .at(first.0, first.1, "first named here")
+        .help("two units of one name can't be told apart; neither gets a verdict")
 }
 
 /// Checks the pieces on every core and gives the batches in their order; at most two pieces a core are in memory.
@@ -287,7 +309,7 @@ impl Worker {
         let mut netlist = parse_part(&source, piece.part);
         let mut problems = std::mem::take(&mut netlist.problems);
         for at in &bad {
-            problems.push(Problem::new("bytes that are not UTF-8").at(&source, *at, "this can't be read as text"));
+            problems.push(not_utf8(&source, *at));
         }
         let mut batch = Batch { source: Arc::clone(&source), reports: Vec::new(), problems, unjudged: 0 };
         batch.reports.reserve(netlist.units.len());
@@ -327,10 +349,7 @@ impl Worker {
         let len = text.len();
         let earlier = Source::part(self.name.clone(), text, offset, lines_before);
         let name = batch.source.slice(line).trim_start_matches("unit").trim().trim_matches('"').to_owned();
-        let problem = Problem::new(format!("a unit named twice: {}", visible(&name)))
-            .at(&batch.source, line, "named again here")
-            .at(&earlier, Span::new(0, len), "first named here")
-            .help("two units of one name can't be told apart; neither gets a verdict");
+        let problem = two_of_a_name(&name, (&batch.source, line), (&earlier, Span::new(0, len)));
         batch.problems.push(problem);
     }
 }

@@ -59,9 +59,9 @@ pub struct Checker {
 
 /// A cable with its ends as a netlist names them.
 #[derive(Debug)]
-struct Prepared {
-    cable: Arc<Cable>,
-    ends: EndNames,
+pub(super) struct Prepared {
+    pub(super) cable: Arc<Cable>,
+    pub(super) ends: EndNames,
     end_of: Vec<usize>,
     /// Built when the first unit needs them.
     hypotheses: OnceLock<Vec<Hypothesis>>,
@@ -203,6 +203,17 @@ impl Checker {
     pub fn check(&mut self, head: &Head, netlist: &Netlist, unit: &Unit) -> Result<UnitReport, Vec<Problem>> {
         let given = Given::new(head, netlist, unit);
         let prepared = self.prepare(&given, netlist, unit)?;
+        self.judge(&prepared, given, netlist, unit)
+    }
+
+    /// Checks one unit against a cable.
+    pub(super) fn judge(
+        &mut self,
+        prepared: &Arc<Prepared>,
+        given: Given<'_>,
+        netlist: &Netlist,
+        unit: &Unit,
+    ) -> Result<UnitReport, Vec<Problem>> {
         let problems = bind(netlist, unit, &prepared.ends, &mut self.bound);
         if !problems.is_empty() || unit.broken {
             return Err(problems);
@@ -222,14 +233,14 @@ impl Checker {
             Scope::Stated => Nets::new(n, joins.chain(coverage::benefit_of_doubt(cable, netlist, unit, &self.bound))),
         };
         let known = self.last_sound.as_ref().is_some_and(|(of, with_screen, nets)| {
-            Arc::ptr_eq(of, &prepared) && *with_screen == screened && !listed && *nets == measured
+            Arc::ptr_eq(of, prepared) && *with_screen == screened && !listed && *nets == measured
         });
         let read = if known {
             ReadUnit { cable: Arc::clone(cable), nets: measured.clone(), measured, troubles: Vec::new() }
         } else {
-            let read = self.read(cable, &prepared.end_of, measured, screened, listed);
+            let read = read(cable, &prepared.end_of, measured, screened, &among(&self.bound, listed));
             if read.troubles.is_empty() && !listed {
-                self.last_sound = Some((Arc::clone(&prepared), screened, read.measured.clone()));
+                self.last_sound = Some((Arc::clone(prepared), screened, read.measured.clone()));
             }
             read
         };
@@ -278,12 +289,6 @@ impl Checker {
         Ok(UnitReport { unit, cable: Arc::clone(cable), verdict, findings, not_shown, rework, coverage })
     }
 
-    /// A unit as a map reads it: of the readings that the map leaves open, the one with the least surprising faults.
-    fn read(&self, cable: &Arc<Cable>, end_of: &[usize], measured: Nets, screened: bool, listed: bool) -> ReadUnit {
-        let among = |nets: Nets| if listed { among_named(&nets, &self.bound) } else { nets };
-        read(cable, end_of, measured, screened, &among)
-    }
-
     /// The other maps of the catalogue with the same connectors.
     fn variants(&self, cable: &Cable) -> Vec<Arc<Cable>> {
         let mut catalogue = Catalogue::new();
@@ -292,34 +297,35 @@ impl Checker {
 
     /// The cable of a unit, with its ends renamed as the netlist says.
     fn prepare(&mut self, given: &Given<'_>, netlist: &Netlist, unit: &Unit) -> Result<Arc<Prepared>, Vec<Problem>> {
-        let said = given.get(|settings| settings.cable);
-        let name = match (&self.cable_override, &said) {
-            (Some(name), _) => name.clone(),
-            (None, Some(said)) => said.text().to_owned(),
-            (None, None) => {
-                return Err(self.once("no cable", || {
-                    vec![
-                        Problem::new("no cable line: which pin map must this conform to?")
-                            .at(&netlist.source, unit.line, "this unit")
-                            .help("add a header line such as `cable displayport`; `backshell maps` lists the catalogue"),
-                    ]
-                }));
-            }
+        let said = given.get(|settings| settings.cable).map(|said| said.text().to_owned());
+        let Some(name) = self.cable_override.clone().or(said) else {
+            return Err(self.once("no cable", || {
+                vec![
+                    Problem::new("no cable line: which pin map must this conform to?")
+                        .at(&netlist.source, unit.line, "this unit")
+                        .help("add a header line such as `cable displayport`; `backshell maps` lists the catalogue"),
+                ]
+            }));
         };
+        self.prepare_as(&name, given, unit)
+    }
+
+    /// The cable of that name, with its ends renamed as the netlist says.
+    pub(super) fn prepare_as(&mut self, name: &str, given: &Given<'_>, unit: &Unit) -> Result<Arc<Prepared>, Vec<Problem>> {
         let (ends_source, end_lines) = given.ends();
         let entries: Vec<(&str, &str)> =
             end_lines.iter().map(|line| (ends_source.slice(line.end), ends_source.slice(line.side))).collect();
-        let mut key = name.clone();
+        let mut key = name.to_owned();
         for (end, side) in &entries {
             key.extend(["\n", *end, "\n", *side]);
         }
         if let Some(prepared) = self.lookups.get(&key) {
             return Ok(Arc::clone(prepared));
         }
-        let cable = match self.catalogue.cable(&name, &self.folder) {
+        let cable = match self.catalogue.cable(name, &self.folder) {
             Ok(cable) => cable,
             Err(mut problems) => {
-                if let (Some(first), Some(said)) = (problems.first_mut(), &said)
+                if let (Some(first), Some(said)) = (problems.first_mut(), given.get(|settings| settings.cable))
                     && first.labels.is_empty()
                 {
                     first.labels.push(said.label("named here"));
@@ -366,6 +372,18 @@ fn apart_and_joined(netlist: &Netlist, unit: &Unit, bound: &Bound, stated: &Nets
         problems.push(problem);
     }
     problems
+}
+
+/// What narrows wanted nets to the points that were probed, where only those that are named were.
+fn among(bound: &Bound, listed: bool) -> impl Fn(Nets) -> Nets {
+    move |nets| if listed { among_named(&nets, bound) } else { nets }
+}
+
+/// The nets that a map wants of a unit, its freedoms settled as a check of the unit settles them.
+pub(super) fn settled(prepared: &Prepared, given: &Given<'_>, bound: &Bound, measured: &Nets) -> Nets {
+    let listed = given.scope() == Scope::Listed;
+    let screened = given.names_overall_screen();
+    read(&prepared.cable, &prepared.end_of, measured.clone(), screened, &among(bound, listed)).nets
 }
 
 /// The wanted nets among the points that were probed; every other point is left out of them.

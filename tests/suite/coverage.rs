@@ -7,7 +7,7 @@ use backshell::finding::{Code, Verdict};
 use backshell::graph::Nets;
 use backshell::pinmap::{Catalogue, cable_names};
 use backshell::report::probe_plan;
-use backshell::verify::{Coverage, Kind, Options, Share, Sight, UnitReport, check_text, conductors};
+use backshell::verify::{ConductorKind, Coverage, Options, Share, Sight, UnitReport, check_text, conductors};
 
 use crate::injection::{BUILDS, Model, check, codes};
 
@@ -175,7 +175,7 @@ fn the_change_that_a_loss_makes() {
         .collect();
     assert_eq!(hidden.len(), 2);
     for (kind, masked) in hidden {
-        assert_eq!(kind, Kind::Wire);
+        assert_eq!(kind, ConductorKind::Wire);
         let [with, without] = masked.change.unwrap();
         assert!((without - (0.212_921 * 2.0 + 0.020)).abs() < 1e-4 && (with - without / 2.0).abs() < 1e-9, "{with} {without}");
     }

@@ -4,6 +4,7 @@
 
 mod catalogue;
 mod cli;
+mod compare;
 mod coverage;
 mod explanation;
 mod injection;

@@ -16,7 +16,7 @@ fn facts(netlist: &Netlist) -> Vec<String> {
 }
 
 /// A line of the language, or something like it.
-fn line() -> impl Strategy<Value = String> {
+pub fn line() -> impl Strategy<Value = String> {
     let point = "[A-C]\\.(1?[0-9]|shell|[a-z+_-]{1,9})";
     let figure = "([<>] ?)?[0-9]{1,3}(\\.[0-9]{0,3})?(e-?[0-9])? ?(ohm|mohm|kohm|Mohm|pF|nF|m|ft|AWG|C|%|parsec)( ?\\+/- ?[0-9]{1,2}( ?%| ohm))?";
     prop_oneof![

@@ -1,0 +1,58 @@
+//! `backshell compare`.
+
+use std::io::{self, Write};
+use std::path::PathBuf;
+
+use clap::Args;
+
+use crate::report::{CompareJson, CompareTerminal, CompareWriter, compare_schema};
+use crate::verify::{CompareOptions, compare_files};
+
+use super::check::Format;
+
+#[derive(Debug, Args)]
+#[command(
+    after_help = "Exit status: 0 both are the same and complete, and conform to the map where there is one; 1 something differs or can't be decided; 2 the input or the command line can't be used."
+)]
+pub(super) struct Arguments {
+    /// The two netlists, such as a drawing and a sample; one of them may be `-`, the standard input
+    #[arg(value_name = "NETLIST", num_args = 2, required_unless_present = "print_schema")]
+    netlists: Vec<PathBuf>,
+    /// The cable whose map is the third, whatever the netlists say: a catalogue name, or the path of a cable file
+    #[arg(long, value_name = "CABLE")]
+    cable: Option<String>,
+    /// List the contacts where all three agree, and the figures that are the same, too
+    #[arg(long)]
+    all: bool,
+    /// How to report
+    #[arg(long, value_enum, default_value_t = Format::Human)]
+    format: Format,
+    /// Print the JSON Schema of `--format json` and stop
+    #[arg(long)]
+    print_schema: bool,
+}
+
+pub(super) fn run(arguments: &Arguments, out: &mut impl Write) -> io::Result<u8> {
+    if arguments.print_schema {
+        writeln!(out, "{}", compare_schema())?;
+        return Ok(0);
+    }
+    match arguments.format {
+        Format::Human => both(arguments, CompareTerminal::new(out, super::colour(), arguments.all)),
+        Format::Json => both(arguments, CompareJson::new(out)?),
+    }
+}
+
+fn both(arguments: &Arguments, mut writer: impl CompareWriter) -> io::Result<u8> {
+    let [first, second] = arguments.netlists.as_slice() else { return Ok(2) };
+    let options = CompareOptions { cable: arguments.cable.clone(), every_contact: arguments.all };
+    let mut written = Ok(());
+    let comparison = compare_files(first, second, &options, |pair| {
+        if written.is_ok() {
+            written = writer.pair(&pair);
+        }
+    });
+    written?;
+    writer.finish(&comparison)?;
+    Ok(comparison.status())
+}
