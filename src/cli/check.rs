@@ -5,7 +5,7 @@ use std::path::PathBuf;
 
 use clap::{Args, ValueEnum};
 
-use crate::report::{JsonReport, Terminal, Writer, schema};
+use crate::report::{JsonReport, Questions, Terminal, Writer, schema};
 use crate::verify::{Options, Outcome, check_file};
 
 #[derive(Debug, Args)]
@@ -22,6 +22,9 @@ pub(super) struct Arguments {
     /// Draw every finding, however many there are
     #[arg(long)]
     draw_all: bool,
+    /// Write the query sheet for the supplier of a drawing instead: each open point with its rows and the two readings
+    #[arg(long, conflicts_with = "format")]
+    questions: bool,
     /// Print the JSON Schema of `--format json` and stop
     #[arg(long)]
     print_schema: bool,
@@ -42,6 +45,7 @@ pub(super) fn run(arguments: &Arguments, out: &mut impl Write) -> io::Result<u8>
     }
     let options = Options { cable: arguments.cable.clone(), ..Options::default() };
     match arguments.format {
+        _ if arguments.questions => all(arguments, &options, Questions::new(out)),
         Format::Human => all(arguments, &options, Terminal::new(out, super::colour()).draw_all(arguments.draw_all)),
         Format::Json => all(arguments, &options, JsonReport::new(out)?),
     }

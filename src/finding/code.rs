@@ -100,6 +100,32 @@ codes! {
     WiringVariant = "wiring.variant";
     /// What this netlist could not have shown.
     CoverageBlind = "coverage.blind";
+    /// A point names a pin that the connector doesn't have.
+    DrawingNoSuchPin = "drawing.no-such-pin";
+    /// Two wires end on one contact.
+    DrawingContactTwice = "drawing.contact-twice";
+    /// No length.
+    DrawingLengthMissing = "drawing.length-missing";
+    /// No conductor size.
+    DrawingGaugeMissing = "drawing.gauge-missing";
+    /// The gauge is too thin for the length.
+    DrawingGaugeThin = "drawing.gauge-thin";
+    /// One signal in two gauges.
+    DrawingGaugeTwice = "drawing.gauge-twice";
+    /// It isn't said which conductors are twisted together.
+    DrawingPairsMissing = "drawing.pairs-missing";
+    /// A contact is neither wired nor declared unused.
+    DrawingContactUnsaid = "drawing.contact-unsaid";
+    /// A length or a part without its tolerance.
+    DrawingToleranceMissing = "drawing.tolerance-missing";
+    /// A length without saying from where to where.
+    DrawingDatumMissing = "drawing.datum-missing";
+    /// It isn't said from which side the contacts are seen.
+    DrawingViewMissing = "drawing.view-missing";
+    /// Another connector than the map has.
+    DrawingConnectorDiffers = "drawing.connector-differs";
+    /// It isn't said whether the cable is screened.
+    DrawingScreenUnsaid = "drawing.screen-unsaid";
 }
 
 impl Code {

@@ -2,7 +2,7 @@
 
 use serde::Serialize;
 
-use super::{Code, Label};
+use super::{Code, Grade, Label};
 
 /// How much a finding weighs.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, schemars::JsonSchema)]
@@ -41,6 +41,16 @@ pub enum Verdict {
 }
 
 impl Verdict {
+    /// The verdict that findings lead to.
+    #[must_use]
+    pub fn of<'f>(findings: impl IntoIterator<Item = &'f Finding>) -> Self {
+        findings.into_iter().fold(Verdict::Conforms, |so_far, finding| match (so_far, finding.severity) {
+            (Verdict::Fails, _) | (_, Severity::Fail) => Verdict::Fails,
+            _ if finding.undecided => Verdict::Inconclusive,
+            _ => so_far,
+        })
+    }
+
     /// The word for it.
     #[must_use]
     pub fn word(self) -> &'static str {
@@ -77,6 +87,8 @@ pub struct Finding {
     pub remedy: String,
     /// The published source behind the requirement, or how it was recalled.
     pub source: String,
+    /// For a question about a drawing: the two ways in which it can be read.
+    pub readings: Option<[String; 2]>,
 }
 
 /// Collects the findings of one unit.
@@ -96,11 +108,11 @@ impl Sink {
         self.findings.extend(finding);
     }
 
-    /// The findings, hazards first, then by weight, then in the order of the lines that show them.
+    /// The findings, hazards first, then by grade and so by weight, then in the order of the lines that show them.
     #[must_use]
     pub fn into_findings(mut self) -> Vec<Finding> {
         let place = |finding: &Finding| finding.labels.first().map_or(u32::MAX, |label| label.span.start);
-        self.findings.sort_by_key(|finding| (!finding.hazard, finding.severity, place(finding)));
+        self.findings.sort_by_key(|finding| (!finding.hazard, Grade::of(finding), place(finding)));
         self.findings
     }
 
@@ -113,12 +125,6 @@ impl Sink {
     /// The verdict that the findings so far lead to.
     #[must_use]
     pub fn verdict(&self) -> Verdict {
-        if self.findings.iter().any(|finding| finding.severity == Severity::Fail) {
-            Verdict::Fails
-        } else if self.findings.iter().any(|finding| finding.undecided) {
-            Verdict::Inconclusive
-        } else {
-            Verdict::Conforms
-        }
+        Verdict::of(&self.findings)
     }
 }

@@ -6,7 +6,7 @@ use crate::units::{Dimension, Quantity};
 
 use super::grammar;
 use super::parse::{Done, Reader};
-use super::settings::{EndSetting, Origin, Price, Scope, Setting, Settings};
+use super::settings::{EndSetting, Origin, Price, Scope, Setting, Settings, View};
 
 impl<'s> Reader<'s> {
     pub(super) fn header(&mut self, keyword: &'s [u8], rest: &'s [u8]) -> Done {
@@ -53,20 +53,29 @@ impl<'s> Reader<'s> {
                 let line = self.so_far(rest);
                 self.once(&mut to.price, Setting { value: Price { amount, currency }, line })
             }
-            b"end" => {
-                let (rest, end) = self.text(rest)?;
-                let (rest, side) = self.text(rest)?;
-                self.end(rest, "nothing more")?;
-                let line = self.so_far(rest);
-                let name = self.source.slice(end);
-                if let Some(first) = to.ends.iter().find(|other| self.source.slice(other.end) == name) {
-                    return Err(self.twice(first.line, line).into());
-                }
-                to.ends.push(EndSetting { end, side, line });
-                Ok(())
+            b"datum" => self.word_setting(&mut to.datum, rest),
+            b"view" => {
+                let views = [View::MatingFace, View::WiringSide].map(|view| (view.word(), view));
+                self.choice(&mut to.view, rest, &views)
             }
+            b"end" => self.of_end(&mut to.ends, rest),
+            b"connector" => self.of_end(&mut to.connectors, rest),
             _ => Err(self.unknown(keyword).into()),
         }
+    }
+
+    /// `( "end" | "connector" ) text text`: something of one end, once for each.
+    fn of_end(&mut self, to: &mut Vec<EndSetting>, rest: &'s [u8]) -> Done {
+        let (rest, end) = self.text(rest)?;
+        let (rest, side) = self.text(rest)?;
+        self.end(rest, "nothing more")?;
+        let line = self.so_far(rest);
+        let name = self.source.slice(end);
+        if let Some(first) = to.iter().find(|other| self.source.slice(other.end) == name) {
+            return Err(self.twice(first.line, line).into());
+        }
+        to.push(EndSetting { end, side, line });
+        Ok(())
     }
 
     fn word_setting(&mut self, to: &mut Option<Setting<Span>>, rest: &'s [u8]) -> Done {

@@ -25,4 +25,4 @@ pub use bind::{Bound, Joined, PointLookup, bind};
 pub use model::{ComponentKind, Fact, FactKind, Figure, FigureId, Netlist, Point, PointRange, Unit};
 pub use parse::{Part, parse, parse_part};
 pub use print::print;
-pub use settings::{EndSetting, Origin, Price, Scope, Setting, Settings, Word};
+pub use settings::{EndSetting, Origin, Price, Scope, Setting, Settings, View, Word};

@@ -135,6 +135,8 @@ pub enum FactKind {
         label: Span,
         /// Two points.
         points: PointRange,
+        /// Its size, where that isn't the header's.
+        gauge: Option<FigureId>,
     },
     /// From one point to everything else tied together, the far end open, in farad.
     Capacitance {

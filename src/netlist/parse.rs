@@ -151,8 +151,9 @@ impl<'s> Reader<'s> {
             b"conductor" => {
                 let (rest, label) = self.text(rest)?;
                 let (points, rest) = self.exactly(rest, 2)?;
-                self.end(rest, "nothing more")?;
-                self.fact(rest, FactKind::Conductor { label, points })
+                let (gauge, rest) = self.optional_figure(rest, Dimension::Gauge)?;
+                self.end(rest, "a gauge or the end of the line")?;
+                self.fact(rest, FactKind::Conductor { label, points, gauge })
             }
             b"capacitance" => {
                 let (points, rest) = self.exactly(rest, 1)?;

@@ -49,6 +49,7 @@ fn settings(out: &mut String, source: &Source, settings: &Settings) {
         ("type", &settings.kind),
         ("tested", &settings.tested),
         ("operator", &settings.operator),
+        ("datum", &settings.datum),
     ];
     for (keyword, setting) in words {
         if let Some(setting) = setting {
@@ -57,6 +58,9 @@ fn settings(out: &mut String, source: &Source, settings: &Settings) {
     }
     if let Some(origin) = settings.origin {
         line("source", if origin.value == Origin::Drawing { "drawing" } else { "measured" });
+    }
+    if let Some(view) = settings.view {
+        line("view", view.value.word());
     }
     if let Some(scope) = settings.scope {
         line("scope", scope.value.word());
@@ -75,8 +79,10 @@ fn settings(out: &mut String, source: &Source, settings: &Settings) {
     if let Some(price) = settings.price {
         line("price", &format!("{} {}", price.value.amount, source.slice(price.value.currency)));
     }
-    for end in &settings.ends {
-        line("end", &format!("{} {}", quoted(source.slice(end.end)), quoted(source.slice(end.side))));
+    for (keyword, ends) in [("end", &settings.ends), ("connector", &settings.connectors)] {
+        for end in ends {
+            line(keyword, &format!("{} {}", quoted(source.slice(end.end)), quoted(source.slice(end.side))));
+        }
     }
 }
 
@@ -116,9 +122,10 @@ fn write_fact(out: &mut String, netlist: &Netlist, kind: &FactKind) {
                 write_points(out, netlist, PointRange { first: points.first + 2, count: 1 });
             }
         }
-        FactKind::Conductor { label, points } => {
+        FactKind::Conductor { label, points, gauge } => {
             let _ = write!(out, "conductor {} ", text(label));
             write_points(out, netlist, points);
+            write_figure(out, netlist, gauge);
         }
         FactKind::Capacitance { points, figure } => {
             out.push_str("capacitance ");

@@ -25,6 +25,26 @@ pub enum Origin {
     Drawing,
 }
 
+/// From where the contacts of a drawing are seen.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum View {
+    /// At the face that mates with the other connector.
+    MatingFace,
+    /// From the side where the conductors go in.
+    WiringSide,
+}
+
+impl View {
+    /// The word for it, as the language writes it.
+    #[must_use]
+    pub fn word(self) -> &'static str {
+        match self {
+            View::MatingFace => "mating-face",
+            View::WiringSide => "wiring-side",
+        }
+    }
+}
+
 /// How far a netlist goes.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
 pub enum Scope {
@@ -59,12 +79,12 @@ pub struct Price {
     pub currency: Word,
 }
 
-/// Which side of the cable an end of the netlist is.
+/// Which side of the cable, or which connector, an end of the netlist is.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct EndSetting {
     /// The end as the netlist's points name it.
     pub end: Word,
-    /// The side or the end as the cable file names it.
+    /// The side or the end as the cable file names it, or the connector.
     pub side: Word,
     /// The whole line, without its comment.
     pub line: Span,
@@ -101,6 +121,12 @@ pub struct Settings {
     pub tested: Option<Setting<Word>>,
     /// Who tested it.
     pub operator: Option<Setting<Word>>,
+    /// From where to where the length of a drawing is measured.
+    pub datum: Option<Setting<Word>>,
+    /// From where the contacts of a drawing are seen.
+    pub view: Option<Setting<View>>,
     /// Which side each end is.
     pub ends: Vec<EndSetting>,
+    /// The connector that a drawing names for each end.
+    pub connectors: Vec<EndSetting>,
 }

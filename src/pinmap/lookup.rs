@@ -133,6 +133,13 @@ impl PointLookup for EndNames {
 }
 
 impl EndNames {
+    /// Whether a point names an end of the cable, and a contact that its connector doesn't have.
+    #[must_use]
+    pub fn lacks(&self, point: &str) -> bool {
+        let end = point.split_once('.').map(|(end, _)| end);
+        end.is_some_and(|end| self.names.iter().any(|name| name == end)) && self.table.find(point).is_none()
+    }
+
     fn side_example(&self) -> &str {
         self.cable.ends.first().map_or("A", |end| end.side.as_deref().unwrap_or(&end.name))
     }

@@ -5,6 +5,7 @@ mod coverage;
 mod json;
 mod maps;
 mod model;
+mod questions;
 mod terminal;
 
 pub use compare::{CompareJson, CompareTerminal, CompareWriter, compare_schema};
@@ -12,6 +13,7 @@ pub use coverage::{ConductorEntry, CoverageEntry, CoverageReport, ShareEntry, co
 pub use json::{JsonReport, schema};
 pub use maps::{catalogue_table, map_page};
 pub use model::{ErrorReport, FindingReport, LabelReport, Report, Summary, UnitEntry, error, unit};
+pub use questions::Questions;
 pub use terminal::{Terminal, problem_text};
 
 use std::io;

@@ -7,7 +7,7 @@ use std::sync::Arc;
 
 use miette::{Diagnostic, GraphicalReportHandler, GraphicalTheme, LabeledSpan, SourceCode};
 
-use crate::finding::{Code, Finding, Label, Problem, Severity};
+use crate::finding::{Code, Finding, Grade, Label, Problem, Severity};
 use crate::text::{Source, visible};
 use crate::verify::{Batch, NotShown, Outcome, UnitReport};
 
@@ -54,7 +54,13 @@ impl<W: Write> Terminal<W> {
         };
         let hazard = if report.findings.iter().any(|finding| finding.hazard) { "  DO NOT CONNECT" } else { "" };
         writeln!(self.out, "{name}  {}{count}{hazard}", report.verdict.word())?;
+        let mut last = None;
         for finding in &report.findings {
+            let grade = Grade::of(finding);
+            if report.is_drawing && last != Some(grade) {
+                writeln!(self.out, "{}{}\n", if last.is_some() { "" } else { "\n" }, grade.words())?;
+            }
+            last = Some(grade);
             if self.is_worth_drawing(finding) {
                 self.finding(finding)?;
             } else {

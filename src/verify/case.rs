@@ -401,6 +401,7 @@ impl<'a> Case<'a> {
             why: String::new(),
             remedy: String::new(),
             source: self.cable.standard.clone(),
+            readings: None,
         }
     }
 }

@@ -4,6 +4,7 @@ use crate::finding::{Code, Finding, Label, Sink};
 use crate::pinmap::Role;
 
 use super::case::Case;
+use super::drawing;
 use super::joins::{self, Kind};
 use super::place;
 use super::shields;
@@ -15,6 +16,7 @@ pub(super) fn check(case: &Case<'_>, sink: &mut Sink) {
         match trouble {
             Trouble::Open { net, pieces } if !shields::owns(case, *net, pieces) => sink.report(open(case, *net, pieces)),
             Trouble::Join { nets, contacts } => match joins::kind(case, nets) {
+                Kind::Short if drawing::explains_bridge(case, contacts) => {}
                 Kind::Short => sink.report(short(case, nets, contacts)),
                 Kind::Unexpected => sink.report(unexpected(case, nets, contacts)),
                 _ => {}

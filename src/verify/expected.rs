@@ -80,6 +80,13 @@ impl Stated {
     }
 }
 
+impl Stated {
+    /// The same with another gauge.
+    pub fn with_gauge(self, gauge: Quantity) -> Self {
+        Stated { gauge: Some(gauge), ..self }
+    }
+}
+
 /// The stated length in metres, and by how much the cable may differ from it.
 pub(super) fn length(case: &Case<'_>) -> Option<(f64, f64)> {
     case.given.get(|settings| settings.length).and_then(|said| allowed_length(said.value))

@@ -94,6 +94,15 @@ impl<'a> Given<'a> {
         }
     }
 
+    /// The `connector` lines: the unit's own where it has any, or else the file's.
+    #[must_use]
+    pub fn connectors(&self) -> (&'a Arc<Source>, &'a [EndSetting]) {
+        match self.own {
+            Some((source, settings)) if !settings.connectors.is_empty() => (source, &settings.connectors),
+            _ => (&self.head.source, &self.head.settings.connectors),
+        }
+    }
+
     /// Whether the cable's type names an overall screen.
     ///
     /// The designations of ISO/IEC 11801-1 (from memory) put the overall screen before the slash: `F/UTP`, `S/FTP`,

@@ -1,13 +1,14 @@
 //! The joins of a unit that carry a figure.
 
 use std::cell::Cell;
+use std::collections::HashMap;
 
 use crate::netlist::FactKind;
 use crate::pinmap::{Limited, Role};
-use crate::units::Bound;
+use crate::units::{Bound, Quantity};
 
 use super::case::Case;
-use super::expected::Reading;
+use super::expected::{Reading, Stated, Wire};
 
 /// A join with its figure.
 #[derive(Debug)]
@@ -26,6 +27,8 @@ pub(super) struct Join {
     pub single: bool,
     /// One wire that carries a signal.
     pub signal: bool,
+    /// The wire that its `conductor` line names, where that isn't the header's.
+    pub wire: Option<Wire>,
     /// Has a finding of its own.
     pub told: Cell<bool>,
 }
@@ -41,8 +44,17 @@ impl Join {
 pub(super) fn joins(case: &Case<'_>) -> Vec<Join> {
     let mut joins = Vec::new();
     let mut sizes = Vec::new();
+    let mut gauges: Vec<([u32; 2], Quantity)> = Vec::new();
     for (line, fact) in (case.unit.facts.start..).zip(case.facts()) {
-        let FactKind::Join { figure: Some(figure), .. } = fact.kind else { continue };
+        let figure = match fact.kind {
+            FactKind::Join { figure: Some(figure), .. } => figure,
+            FactKind::Conductor { gauge: Some(gauge), .. } => {
+                let quantity = case.netlist.figure(gauge).map(|figure| figure.quantity);
+                gauges.extend(<[u32; 2]>::try_from(&*case.numbers(fact)).ok().zip(quantity));
+                continue;
+            }
+            _ => continue,
+        };
         let [a, b] = *case.numbers(fact) else { continue };
         let Some(reading) = Reading::of_join(case, figure) else { continue };
         if joins.is_empty() {
@@ -55,7 +67,14 @@ pub(super) fn joins(case: &Case<'_>) -> Vec<Join> {
         let alone = sizes[case.measured.of(a) as usize] == 2;
         let single = across && alone && roles[0] != Role::Shell;
         let signal = single && roles.iter().all(|role| role.is_signal());
-        joins.push(Join { line, points: [a, b], reading, across, alone, single, signal, told: Cell::new(false) });
+        joins.push(Join { line, points: [a, b], reading, across, alone, single, signal, wire: None, told: Cell::new(false) });
+    }
+    if !gauges.is_empty() {
+        let sorted = |[a, b]: [u32; 2]| [a.min(b), a.max(b)];
+        let own: HashMap<[u32; 2], Quantity> = gauges.into_iter().map(|(points, gauge)| (sorted(points), gauge)).collect();
+        for join in &mut joins {
+            join.wire = own.get(&sorted(join.points)).and_then(|gauge| Wire::of(&Stated::of(case).with_gauge(*gauge)));
+        }
     }
     joins
 }

@@ -8,6 +8,7 @@ mod compare;
 mod components;
 mod conductors;
 mod coverage;
+mod drawing;
 mod expected;
 mod given;
 mod isolation;
@@ -64,5 +65,6 @@ pub const CHECKS: &[Check] = &[
     Check { name: "components", run: components::check },
     Check { name: "resistance", run: resistance::check },
     Check { name: "isolation", run: isolation::check },
+    Check { name: "drawing", run: drawing::check },
     Check { name: "coverage", run: coverage::check },
 ];

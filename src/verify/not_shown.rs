@@ -14,6 +14,12 @@ const WORDS: [&str; 9] =
     ["pairing", "resistance", "isolation", "component values", "gauge", "impedance", "360-degree bond", "crimp", "lock"];
 
 impl NotShown {
+    /// Every word: nothing was checked.
+    #[must_use]
+    pub fn everything() -> Self {
+        NotShown((1 << WORDS.len()) - 1)
+    }
+
     /// The words of the set.
     pub fn words(self) -> impl Iterator<Item = &'static str> {
         WORDS.iter().enumerate().filter(move |(bit, _)| self.0 >> bit & 1 == 1).map(|(_, word)| *word)

@@ -68,7 +68,12 @@ fn are_common(some: usize, all: usize) -> bool {
 /// All conductors above, or all below, what the stated wire can have: the wire or the length is another one.
 fn common(case: &Case<'_>, wire: Wire, joins: &[Join], sink: &mut Sink) {
     let singles: Vec<usize> = (0..joins.len())
-        .filter(|at| joins[*at].single && !joins[*at].told.get() && joins[*at].reading.quantity.bound == Bound::Exact)
+        .filter(|at| {
+            joins[*at].single
+                && joins[*at].wire.is_none()
+                && !joins[*at].told.get()
+                && joins[*at].reading.quantity.bound == Bound::Exact
+        })
         .collect();
     let above: Vec<usize> =
         singles.iter().copied().filter(|at| joins[*at].reading.at_most(wire.most) != Decision::Conforms).collect();
@@ -182,7 +187,7 @@ fn limits(case: &Case<'_>, wire: Option<Wire>, joins: &[Join], sink: &mut Sink) 
     for (at, join) in joins.iter().enumerate().filter(|(_, join)| !join.told.get()) {
         let limit = case.limit(Limited::Conductor, join.points);
         let own = limit.and_then(|limit| if limit.per_metre { metres.map(|metres| limit.ohm * metres) } else { Some(limit.ohm) });
-        let by_wire = wire.filter(|_| join.across).map(|wire| wire.most);
+        let by_wire = join.wire.or(wire).filter(|_| join.across).map(|wire| wire.most);
         let most = match (own, by_wire) {
             (Some(own), Some(wire)) => own.min(wire),
             (Some(most), None) | (None, Some(most)) => most,
@@ -222,7 +227,7 @@ fn limits(case: &Case<'_>, wire: Option<Wire>, joins: &[Join], sink: &mut Sink) 
             }
         }
         let exact = join.signal && !join.told.get() && join.reading.quantity.bound == Bound::Exact;
-        if let Some(wire) = wire.filter(|wire| exact && join.reading.at_least(wire.least) == Decision::Fails) {
+        if let Some(wire) = join.wire.or(wire).filter(|wire| exact && join.reading.at_least(wire.least) == Decision::Fails) {
             join.told.set(true);
             sink.report(low(case, wire, &[join]));
         }

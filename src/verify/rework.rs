@@ -2,18 +2,20 @@
 
 use crate::finding::{Code, Finding, Severity};
 use crate::graph::{Move, moves};
+use crate::netlist::Origin;
 
 use super::case::Case;
 use super::joins::{self, Kind};
 use super::trouble::Trouble;
 
-/// The steps for a unit with these findings, each a sentence; none where it doesn't fail.
+/// The steps for a unit with these findings, each a sentence; none where it doesn't fail, or is only drawn.
 ///
 /// What must come off comes first, since a contact needs an empty cavity to go into; then contacts are moved, at most one of
 /// them held aside at a time; then what is open is remade, and what isn't wiring is dealt with. A full test closes the list.
 #[must_use]
 pub fn rework(case: &Case<'_>, findings: &[Finding]) -> Vec<String> {
-    if findings.iter().all(|finding| finding.severity != Severity::Fail) {
+    let drawing = case.given.origin() == Origin::Drawing;
+    if drawing || findings.iter().all(|finding| finding.severity != Severity::Fail) {
         return Vec::new();
     }
     let mut steps = Vec::new();
@@ -52,7 +54,7 @@ pub fn rework(case: &Case<'_>, findings: &[Finding]) -> Vec<String> {
 /// Whether the fault is among the troubles, or is the cause that takes in a whole end.
 fn is_wiring(code: Code) -> bool {
     let text = code.text();
-    let families = ["resistance.", "conductor.", "component.", "isolation.", "pair.split", "drawing."];
+    let families = ["resistance.", "conductor.", "component.", "isolation.", "pair.split"];
     !families.iter().any(|family| text.starts_with(family))
 }
 

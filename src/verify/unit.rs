@@ -7,12 +7,13 @@ use std::sync::{Arc, OnceLock};
 use crate::cause::{Cost, Explanation, explain};
 use crate::finding::{Finding, Problem, Sink, Verdict};
 use crate::graph::Nets;
-use crate::netlist::{Bound, Netlist, Scope, Unit, bind};
+use crate::netlist::{Bound, Netlist, Origin, Scope, Unit, bind};
 use crate::pinmap::{Cable, Catalogue, EndNames};
 use crate::text::visible;
 
 use super::case::{Kept, Parts};
 use super::coverage::{self, Coverage};
+use super::drawing;
 use super::given::{Given, Head};
 use super::not_shown::NotShown;
 use super::rework::rework;
@@ -27,6 +28,8 @@ pub struct UnitReport {
     pub unit: Option<String>,
     /// The cable that it was checked against.
     pub cable: Arc<Cable>,
+    /// Whether it is a drawing, and not a cable that was measured.
+    pub is_drawing: bool,
     /// The verdict.
     pub verdict: Verdict,
     /// The findings, hazards first.
@@ -37,6 +40,22 @@ pub struct UnitReport {
     pub rework: Vec<String>,
     /// What they show, where that was asked for.
     pub coverage: Option<Box<Coverage>>,
+}
+
+impl UnitReport {
+    /// The report on a unit that can't be checked beyond these findings.
+    fn unreadable(prepared: &Prepared, netlist: &Netlist, unit: &Unit, findings: Vec<Finding>) -> Self {
+        UnitReport {
+            unit: netlist.name_of(unit).map(str::to_owned),
+            cable: Arc::clone(&prepared.cable),
+            is_drawing: true,
+            verdict: Verdict::Fails,
+            findings,
+            not_shown: NotShown::everything(),
+            rework: Vec::new(),
+            coverage: None,
+        }
+    }
 }
 
 /// Checks units one after the other; keeps cables, lookups and memory between them.
@@ -216,7 +235,11 @@ impl Checker {
     ) -> Result<UnitReport, Vec<Problem>> {
         let problems = bind(netlist, unit, &prepared.ends, &mut self.bound);
         if !problems.is_empty() || unit.broken {
-            return Err(problems);
+            let drawing = given.origin() == Origin::Drawing && !unit.broken;
+            return match drawing.then(|| drawing::no_such_pin(prepared, netlist, unit, &problems)).flatten() {
+                Some(findings) => Ok(UnitReport::unreadable(prepared, netlist, unit, findings)),
+                None => Err(problems),
+            };
         }
         let cable = &prepared.cable;
         let n = cable.points.len();
@@ -286,7 +309,8 @@ impl Checker {
         }
         let Judged { verdict, findings, not_shown, rework, coverage, .. } = judged;
         let unit = netlist.name_of(unit).map(str::to_owned);
-        Ok(UnitReport { unit, cable: Arc::clone(cable), verdict, findings, not_shown, rework, coverage })
+        let is_drawing = given.origin() == Origin::Drawing;
+        Ok(UnitReport { unit, cable: Arc::clone(cable), is_drawing, verdict, findings, not_shown, rework, coverage })
     }
 
     /// The other maps of the catalogue with the same connectors.

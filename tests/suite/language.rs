@@ -1,6 +1,6 @@
 //! The netlist language: every line, its figures, its spans and its errors.
 
-use backshell::netlist::{self, FactKind, Netlist, Origin, Scope};
+use backshell::netlist::{self, FactKind, Netlist, Origin, Scope, View};
 use backshell::text::Source;
 use backshell::units::{Bound, Quantity, Tolerance, Unit};
 
@@ -24,7 +24,8 @@ fn figure(text: &str) -> Quantity {
 fn every_header_line() {
     let text = "cable displayport\nsource drawing\nscope listed\nlength 6 ft\ngauge 0.05 mm2\ntemperature 22.5 C\nrated HBR3\n\
                 price 12.50 EUR\nlot R7\nsupplier \"Quillon Looms\"\ntype S/FTP\ntested 2031-03-14\noperator \"M. Aster\"\n\
-                uncertainty 0.02 ohm\nend A source\nend P1 sink\nA.1 B.12\n";
+                uncertainty 0.02 ohm\nend A source\nend P1 sink\n\
+                datum \"face to face\"\nview wiring-side\nconnector A displayport\nA.1 B.12\n";
     let read = read(text);
     let head = &read.head;
     let said = |word: &Option<netlist::Setting<netlist::Word>>| read.source.slice(word.unwrap().value).to_owned();
@@ -46,13 +47,16 @@ fn every_header_line() {
     assert_eq!((price.amount, read.source.slice(price.currency)), (12.5, "EUR"));
     assert_eq!(head.ends.len(), 2);
     assert_eq!(read.source.slice(head.ends[1].side), "sink");
+    assert_eq!(said(&head.datum), "face to face");
+    assert_eq!(head.view.unwrap().value, View::WiringSide);
+    assert_eq!(read.source.slice(head.connectors[0].side), "displayport");
 }
 
 #[test]
 fn every_fact_line() {
     let text = "A.1 B.12 0.412 ohm\nA.2 B.11 A.5 B.8 A.shell B.shell\nopen A.20 B.20\napart A.1 A.3\nisolation A.1 A.3 >500 Mohm\n\
                 resistor A.A5 A.A4 56 kohm +/- 5%\ncapacitor A.1 A.2 10nF\ndiode A.1 A.2\npair A.1 A.3 screen A.2\npair A.4 A.6\n\
-                conductor \"brown\" A.1 B.12\ncapacitance A.1 142 pF\nsparameters A.1 A.3 B.12 B.10 lane0.s4p\nsparameters A.1 A.3 B.12 B.10 \"traces/lane 0.s4p\"\n";
+                conductor \"brown\" A.1 B.12 28 AWG\ncapacitance A.1 142 pF\nsparameters A.1 A.3 B.12 B.10 lane0.s4p\nsparameters A.1 A.3 B.12 B.10 \"traces/lane 0.s4p\"\n";
     let read = read(text);
     let kinds: Vec<&str> = read
         .facts

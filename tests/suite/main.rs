@@ -6,6 +6,7 @@ mod catalogue;
 mod cli;
 mod compare;
 mod coverage;
+mod drawings;
 mod explanation;
 mod injection;
 mod language;

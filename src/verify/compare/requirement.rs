@@ -2,7 +2,7 @@
 
 use std::collections::{BTreeMap, BTreeSet};
 
-use crate::finding::{Problem, Verdict};
+use crate::finding::{Code, Problem, Verdict};
 use crate::graph::{Change, Changes, Nets, changes};
 use crate::pinmap::{Cable, Pairing, Role};
 
@@ -30,8 +30,15 @@ pub(super) fn three_way(
     let mut hazards = [false; 2];
     for (at, side) in pair.sides.iter().enumerate() {
         let report = checkers[at].judge(&map[at], side.given, side.netlist, side.unit)?;
-        verdicts[at] = report.verdict;
-        findings[at] = report.findings.iter().map(|finding| finding.code.text().to_owned()).collect();
+        // what a drawing leaves unsaid is for a check of it: here its wiring counts
+        let wiring = || {
+            report
+                .findings
+                .iter()
+                .filter(|finding| !finding.code.text().starts_with("drawing.") || finding.code == Code::DrawingNoSuchPin)
+        };
+        verdicts[at] = Verdict::of(wiring());
+        findings[at] = wiring().map(|finding| finding.code.text().to_owned()).collect();
         hazards[at] = report.findings.iter().any(|finding| finding.hazard);
     }
     let cable = &map[0].cable;
