@@ -2,12 +2,14 @@
 
 #![allow(clippy::unwrap_used, clippy::expect_used, clippy::print_stdout)]
 
+mod campaign;
 mod catalogue;
 mod cli;
 mod explanation;
 mod injection;
 mod language;
 mod layers;
+mod pair_faults;
 mod physics;
 mod properties;
 mod references;

@@ -4,6 +4,7 @@
 //! out here, in another way than in the program.
 
 pub mod faults;
+pub mod whole_ends;
 
 use std::collections::{BTreeMap, BTreeSet};
 use std::path::Path;
