@@ -4,7 +4,7 @@ use std::collections::{HashMap, HashSet};
 use std::path::PathBuf;
 use std::sync::{Arc, OnceLock};
 
-use crate::cause::{Cost, Explanation, explain};
+use crate::cause::{Fault, explain_by};
 use crate::finding::{Finding, Problem, Sink, Verdict};
 use crate::graph::Nets;
 use crate::netlist::{Bound, Netlist, Scope, Unit, bind};
@@ -14,7 +14,7 @@ use crate::text::visible;
 use super::case::Parts;
 use super::coverage::NotShown;
 use super::given::{Given, Head};
-use super::trouble::Trouble;
+use super::trouble::{Trouble, cost};
 use super::whole_end::{self, Hypothesis, WholeEnd};
 use super::{CHECKS, Case, fold, readings, wanted};
 
@@ -68,34 +68,21 @@ struct ReadUnit {
 
 /// Of the readings that a map leaves open, the one with the least surprising faults.
 fn read(cable: &Arc<Cable>, end_of: &[usize], measured: Nets, screened: bool, among: &dyn Fn(Nets) -> Nets) -> ReadUnit {
-    let mut best: Option<(Nets, Explanation)> = None;
+    let mut best: Option<(u32, Nets, Vec<Trouble>)> = None;
     for reading in readings(cable, &measured, screened) {
         let nets = among(wanted(cable, &measured, |link| reading.get(link).copied().unwrap_or(false)));
         if nets == measured {
             return ReadUnit { cable: Arc::clone(cable), nets, measured, troubles: Vec::new() };
         }
-        let found = explain(&nets, &measured, end_of);
-        if best.as_ref().is_none_or(|(_, best)| found.cost < best.cost) {
-            best = Some((nets, found));
+        let told = |faults: &[Fault]| cost(&fold(cable, &nets, faults.to_vec()));
+        let troubles = fold(cable, &nets, explain_by(&nets, &measured, end_of, told).faults);
+        let cost = cost(&troubles);
+        if best.as_ref().is_none_or(|(least, ..)| cost < *least) {
+            best = Some((cost, nets, troubles));
         }
     }
-    let (nets, faults) = best.map_or_else(|| (measured.clone(), Vec::new()), |(nets, found)| (nets, found.faults));
-    let troubles = fold(cable, &nets, faults);
+    let (nets, troubles) = best.map_or_else(|| (measured.clone(), Vec::new()), |(_, nets, troubles)| (nets, troubles));
     ReadUnit { cable: Arc::clone(cable), nets, measured, troubles }
-}
-
-/// What troubles cost: each as one fault, a circle by the exchanges that it takes.
-fn cost(troubles: &[Trouble]) -> u32 {
-    let faults: usize = troubles
-        .iter()
-        .map(|trouble| match trouble {
-            Trouble::Exchange { places } => places.len() - 1,
-            Trouble::Open { pieces, .. } => pieces.len() - 1,
-            Trouble::Join { nets, .. } => nets.len() - 1,
-            _ => 1,
-        })
-        .sum();
-    u32::try_from(faults).unwrap_or(u32::MAX).saturating_mul(Cost::OPEN)
 }
 
 /// How many hypotheses are explained in full: those with the most conductors that agree.
