@@ -5,8 +5,8 @@ use std::collections::{BinaryHeap, HashSet};
 
 use crate::graph::Nets;
 
-use super::{Explanation, Fault};
 use super::group::{Arrangement, Group};
+use super::{Explanation, Fault};
 
 /// What each fault costs: the less it costs, the less it surprises.
 ///

@@ -3,11 +3,10 @@
 use std::sync::Mutex;
 use std::sync::atomic::{AtomicUsize, Ordering};
 
-/// How much a campaign tries: `BACKSHELL_CAMPAIGN` is unset, `middle` or `full`.
+/// How much a campaign tries: a sample, or with `BACKSHELL_CAMPAIGN=full` all of it.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum Size {
     Small,
-    Middle,
     Full,
 }
 
@@ -15,16 +14,14 @@ impl Size {
     pub fn asked_for() -> Self {
         match std::env::var("BACKSHELL_CAMPAIGN").as_deref() {
             Ok("full") => Size::Full,
-            Ok("middle") => Size::Middle,
-            Ok(other) => panic!("BACKSHELL_CAMPAIGN={other}: middle or full"),
+            Ok(other) => panic!("BACKSHELL_CAMPAIGN={other}: only `full` is known"),
             Err(_) => Size::Small,
         }
     }
 
-    pub fn of(self, small: usize, middle: usize, full: usize) -> usize {
+    pub fn of(self, small: usize, full: usize) -> usize {
         match self {
             Size::Small => small,
-            Size::Middle => middle,
             Size::Full => full,
         }
     }

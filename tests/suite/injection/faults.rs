@@ -290,16 +290,19 @@ fn tied(model: &Model, all: &mut Vec<Single>) {
     }
 }
 
-/// Every two pairs exchanged at one end.
+/// Every two pairs exchanged at one end, plus on plus and plus on minus.
 fn transposed(model: &Model, all: &mut Vec<Single>) {
     let pairs = model.pairs();
     for end in 0..model.cable.ends.len() {
         for (nth, one) in pairs.iter().enumerate() {
             for other in &pairs[nth + 1..] {
                 let at = |wire: usize| model.at_end(wire, end)[0];
-                let deed = Deed::Exchange(vec![(at(one.0), at(other.0)), (at(one.1), at(other.1))]);
-                let contacts = [one.0, one.1, other.0, other.1].into_iter().flat_map(|wire| model.wires[wire].contacts.clone());
-                all.push(single(Kind::Transposed, deed, "pair.transposed", contacts.collect(), None));
+                let four = [one.0, one.1, other.0, other.1].into_iter();
+                let contacts: BTreeSet<usize> = four.flat_map(|wire| model.wires[wire].contacts.clone()).collect();
+                for (plus, minus) in [*other, (other.1, other.0)] {
+                    let deed = Deed::Exchange(vec![(at(one.0), at(plus)), (at(one.1), at(minus))]);
+                    all.push(single(Kind::Transposed, deed, "pair.transposed", contacts.clone(), None));
+                }
             }
         }
     }
@@ -338,16 +341,12 @@ fn forbidden(model: &Model, all: &mut Vec<Single>) {
     }
 }
 
-/// A conductor that sits on a contact that must be left alone.
+/// A conductor that sits on a contact that nothing is on in this cable: one that must be left alone, or that has no wire.
 fn misplaced(model: &Model, all: &mut Vec<Single>) {
-    for rule in &model.cable.unconnected {
-        let alone = rule.point as usize;
+    for alone in (0..model.cable.points.len()).filter(|contact| model.net(*contact).len() == 1) {
         for wire in model.through() {
             let Some(contact) = model.at_end(wire, model.end(alone)).first().copied() else { continue };
-            let mut contacts = model.net(contact);
-            if contacts.len() != 2 {
-                continue; // one contact of several in a plug: the rest of them still hold the conductor
-            }
+            let mut contacts = touched(model, [contact]);
             contacts.insert(alone);
             all.push(single(Kind::Misplaced, Deed::Exchange(vec![(contact, alone)]), "miswired", contacts, None));
         }
