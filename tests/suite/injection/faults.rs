@@ -2,7 +2,7 @@
 
 use std::collections::BTreeSet;
 
-use backshell::pinmap::{Pairing, Role};
+use backshell::pinmap::{Link, Pairing, Role};
 
 use super::{Build, Model};
 
@@ -108,9 +108,9 @@ pub fn singles(model: &Model, build: Build, kind: Kind) -> Vec<Single> {
         Kind::Exchanged => exchanged(model, &mut all),
         Kind::Tied if build != Build::Commoned => tied(model, &mut all),
         Kind::Transposed => transposed(model, &mut all),
-        Kind::Forbidden if build == Build::Plain => forbidden(model, &mut all),
-        Kind::Misplaced if build == Build::Plain => misplaced(model, &mut all),
-        Kind::Circle if build == Build::Plain => circle(model, &mut all),
+        Kind::Forbidden => forbidden(model, &mut all),
+        Kind::Misplaced => misplaced(model, &mut all),
+        Kind::Circle => circle(model, &mut all),
         _ => {}
     }
     all
@@ -308,9 +308,20 @@ fn transposed(model: &Model, all: &mut Vec<Single>) {
     }
 }
 
-/// Every contact that must be left alone, wired through to its like, and joined to every conductor.
+/// The contacts that nothing is on in this cable: those that must be left alone, and those that have no wire.
+fn bare(model: &Model) -> Vec<usize> {
+    let labels = model.labels();
+    (0..labels.len()).filter(|contact| labels.iter().filter(|net| *net == &labels[*contact]).count() == 1).collect()
+}
+
+/// Every contact that nothing is on wired through to its like, and joined to every conductor.
 fn forbidden(model: &Model, all: &mut Vec<Single>) {
-    let alone: Vec<usize> = model.cable.unconnected.iter().map(|rule| rule.point as usize).collect();
+    let alone = bare(model);
+    // a conductor that may be missing is no fault where it is there
+    let belongs = |contact: usize, to: &BTreeSet<usize>| {
+        let has = |link: &Link, contact: usize| link.points.contains(&u32::try_from(contact).unwrap());
+        model.cable.links.iter().any(|link| has(link, contact) && to.iter().any(|other| has(link, *other)))
+    };
     for (nth, a) in alone.iter().enumerate() {
         for b in &alone[nth + 1..] {
             let supplies = [a, b].iter().filter(|contact| model.role(***contact) == Role::Supply).count();
@@ -321,11 +332,17 @@ fn forbidden(model: &Model, all: &mut Vec<Single>) {
                 1 if [a, b].iter().any(carries) => "power.short",
                 _ => "unexpected",
             };
+            if belongs(*a, &BTreeSet::from([*b])) {
+                continue;
+            }
             all.push(single(Kind::Forbidden, Deed::Bridge(*a, *b), code, BTreeSet::from([*a, *b]), None));
         }
         for wire in model.through() {
             let contact = model.wires[wire].contacts[0];
             let mut contacts = model.net(contact);
+            if belongs(*a, &contacts) {
+                continue;
+            }
             let supply_alone = model.role(*a) == Role::Supply;
             let supply_net = contacts.iter().any(|contact| model.role(*contact) == Role::Supply);
             let code = match (supply_alone, supply_net) {
@@ -343,8 +360,11 @@ fn forbidden(model: &Model, all: &mut Vec<Single>) {
 
 /// A conductor that sits on a contact that nothing is on in this cable: one that must be left alone, or that has no wire.
 fn misplaced(model: &Model, all: &mut Vec<Single>) {
-    for alone in (0..model.cable.points.len()).filter(|contact| model.net(*contact).len() == 1) {
+    for alone in bare(model) {
         for wire in model.through() {
+            if may_be_missing(model, model.wires[wire].link.unwrap()) {
+                continue; // as well one that is missing, and something that is joined to a contact that must be left alone
+            }
             let Some(contact) = model.at_end(wire, model.end(alone)).first().copied() else { continue };
             let mut contacts = touched(model, [contact]);
             contacts.insert(alone);

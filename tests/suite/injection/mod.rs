@@ -11,7 +11,7 @@ use std::path::Path;
 use std::sync::Arc;
 
 use backshell::finding::{Finding, Verdict};
-use backshell::pinmap::{Cable, Catalogue, Role};
+use backshell::pinmap::{Cable, Catalogue, Link, Role};
 use backshell::verify::{Options, UnitReport, check_text};
 
 /// A cable of the catalogue.
@@ -50,13 +50,7 @@ pub struct Model {
 
 impl Model {
     pub fn sound(cable: &Arc<Cable>, build: Build) -> Self {
-        let mut wires = Vec::new();
-        for (at, link) in cable.links.iter().enumerate() {
-            if build == Build::Plain && (link.optional || link.when_screened) {
-                continue;
-            }
-            wires.push(Wire { contacts: link.points.iter().map(|point| *point as usize).collect(), link: Some(at) });
-        }
+        let Model { cable, mut wires } = Model::with(cable, |_| build != Build::Plain);
         if build == Build::Commoned {
             for group in 0..cable.groups.len() {
                 for end in 0..cable.ends.len() {
@@ -67,7 +61,16 @@ impl Model {
                 }
             }
         }
-        Model { cable: Arc::clone(cable), wires }
+        Model { cable, wires }
+    }
+
+    /// A sound cable with those of the conductors that may be missing.
+    pub fn with(cable: &Arc<Cable>, has: impl Fn(usize) -> bool) -> Self {
+        let there = |(at, link): &(usize, &Link)| !(link.optional || link.when_screened) || has(*at);
+        let wires = cable.links.iter().enumerate().filter(there);
+        let wires =
+            wires.map(|(at, link)| Wire { contacts: link.points.iter().map(|point| *point as usize).collect(), link: Some(at) });
+        Model { cable: Arc::clone(cable), wires: wires.collect() }
     }
 
     pub fn end(&self, contact: usize) -> usize {

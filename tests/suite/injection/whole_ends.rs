@@ -4,7 +4,7 @@ use std::path::Path;
 
 use backshell::pinmap::{Catalogue, cable_names};
 
-use super::{Build, Model};
+use super::{BUILDS, Model};
 
 /// The places that contacts of one end move to; none falls off.
 type Moves = Vec<(usize, Option<usize>)>;
@@ -123,14 +123,15 @@ fn wirings(sound: &Model) -> Vec<(&'static str, Model)> {
         if connectors(&other.ends) != connectors(&sound.cable.ends) {
             continue;
         }
-        let variant = Model::sound(&other, Build::Plain);
-        let code = match (straight, is_straight(&variant)) {
-            (true, false) => "wiring.crossed",
-            (false, true) => "wiring.straight",
-            _ => "wiring.variant",
-        };
-        // the contacts are the same in both, in the same order
-        all.push((code, Model { cable: sound.cable.clone(), wires: variant.wires }));
+        for variant in BUILDS.map(|build| Model::sound(&other, build)) {
+            let code = match (straight, is_straight(&variant)) {
+                (true, false) => "wiring.crossed",
+                (false, true) => "wiring.straight",
+                _ => "wiring.variant",
+            };
+            // the contacts are the same in both, in the same order
+            all.push((code, Model { cable: sound.cable.clone(), wires: variant.wires }));
+        }
     }
     all
 }
