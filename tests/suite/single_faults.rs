@@ -5,9 +5,10 @@
 
 use backshell::finding::{Severity, Verdict};
 use backshell::pinmap::cable_names;
+use backshell::verify::UnitReport;
 
 use crate::injection::faults::{Kind, Single, singles};
-use crate::injection::{BUILDS, Build, Model, assert_conforms, cable, check, codes, points};
+use crate::injection::{BUILDS, Build, Model, assert_conforms, cable, check, check_all, codes, points};
 
 /// How many faults were looked at, and how many of them can't be seen.
 #[derive(Default, Debug)]
@@ -17,19 +18,18 @@ struct Tally {
 }
 
 /// The fault is found with its code and points, or can't be seen at all.
-fn expect(sound: &Model, single: &Single, tally: &mut Tally) {
+fn expect(sound: &Model, single: &Single, report: &UnitReport, tally: &mut Tally) {
     let faulty = single.of(sound);
     let netlist = faulty.netlist();
+    let messages: Vec<&str> = report.findings.iter().map(|finding| finding.message.as_str()).collect();
     let Some(named) = single.named.as_ref().filter(|_| faulty.labels() != sound.labels()) else {
         tally.unseen += 1;
-        assert_conforms(&netlist);
+        assert_eq!(report.verdict, Verdict::Conforms, "{netlist}\n{messages:?}");
         return;
     };
     tally.seen += 1;
     let code = named.code;
-    let report = check(&netlist);
     let failing: Vec<_> = report.findings.iter().filter(|finding| finding.severity == Severity::Fail).collect();
-    let messages: Vec<&str> = report.findings.iter().map(|finding| finding.message.as_str()).collect();
     assert_eq!(report.verdict, Verdict::Fails, "{code} expected\n{netlist}");
     assert_eq!(failing.len(), 1, "{code} expected\n{netlist}{messages:?}");
     assert_eq!(failing[0].code.text(), code, "{netlist}{messages:?}");
@@ -59,7 +59,11 @@ fn every_cable(mut run: impl FnMut(&Model, Build)) {
 /// Every fault of a kind is found; of those that can be seen there are at least so many.
 fn every(kind: Kind, least: usize) {
     let mut tally = Tally::default();
-    every_cable(|model, build| singles(model, build, kind).iter().for_each(|single| expect(model, single, &mut tally)));
+    every_cable(|model, build| {
+        let singles = singles(model, build, kind);
+        let reports = check_all(&singles.iter().map(|single| single.of(model)).collect::<Vec<_>>());
+        singles.iter().zip(&reports).for_each(|(single, report)| expect(model, single, report, &mut tally));
+    });
     println!("{kind:?} {tally:?}");
     assert!(tally.seen >= least, "{tally:?}");
 }

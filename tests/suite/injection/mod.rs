@@ -227,11 +227,23 @@ impl Model {
     }
 }
 
+/// What the program says to cables of one type, as the units of one netlist.
+pub fn check_all(models: &[Model]) -> Vec<UnitReport> {
+    let Some(first) = models.first() else { return Vec::new() };
+    let mut netlist = format!("cable {}\n", first.cable.name);
+    for (nth, model) in models.iter().enumerate() {
+        netlist += &format!("unit {nth}\n{}", model.lines());
+    }
+    let reports = check_units(&netlist);
+    assert_eq!(reports.len(), models.len());
+    reports
+}
+
 /// What the program says to the units of a netlist.
-pub fn check_all(netlist: &str) -> Vec<UnitReport> {
+pub fn check_units(netlist: &str) -> Vec<UnitReport> {
     let mut reports = Vec::new();
     check_text("injected.netlist", netlist, &Options::default(), |batch| {
-        assert!(batch.problems.is_empty(), "{:?}", batch.problems.iter().map(|p| &p.message).collect::<Vec<_>>());
+        assert!(batch.problems.is_empty(), "{netlist}\n{:?}", batch.problems.iter().map(|p| &p.message).collect::<Vec<_>>());
         reports.extend(batch.reports);
     });
     reports
@@ -239,11 +251,7 @@ pub fn check_all(netlist: &str) -> Vec<UnitReport> {
 
 /// What the program says to a netlist of one unit.
 pub fn check(netlist: &str) -> UnitReport {
-    let mut reports = Vec::new();
-    check_text("injected.netlist", netlist, &Options::default(), |batch| {
-        assert!(batch.problems.is_empty(), "{netlist}\n{:?}", batch.problems.iter().map(|p| &p.message).collect::<Vec<_>>());
-        reports.extend(batch.reports);
-    });
+    let mut reports = check_units(netlist);
     assert_eq!(reports.len(), 1, "{netlist}");
     reports.remove(0)
 }
