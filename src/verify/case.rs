@@ -36,6 +36,8 @@ pub struct Case<'a> {
     pub troubles: Vec<Trouble>,
     /// The cause that takes in a whole end, where there is one; the rest is seen as that cause reads it.
     pub whole_end: Option<WholeEnd>,
+    /// Causes for a whole end that leave nothing to explain either, where there is one plain fault.
+    pub rivals: &'a [(Code, String)],
     /// The cable that was asked for; another than `cable` where the unit is read by another map.
     pub named: &'a Cable,
     /// For each contact of the netlist, the one of the map that stands for it, where they are not the same.
@@ -56,11 +58,12 @@ pub(super) struct Parts<'a> {
     pub measured: &'a Nets,
     pub troubles: Vec<Trouble>,
     pub whole_end: Option<WholeEnd>,
+    pub rivals: &'a [(Code, String)],
 }
 
 impl<'a> Case<'a> {
     pub(super) fn new(parts: Parts<'a>) -> Self {
-        let Parts { netlist, unit, given, cable, named, ends, bound, wanted, measured, troubles, whole_end } = parts;
+        let Parts { netlist, unit, given, cable, named, ends, bound, wanted, measured, troubles, whole_end, rivals } = parts;
         let stands_for = whole_end.as_ref().map(|whole| {
             let meant = &whole.hypothesis.meant;
             let mut stands_for = meant.clone();
@@ -70,7 +73,7 @@ impl<'a> Case<'a> {
             stands_for
         });
         let paths = OnceCell::new();
-        Case { netlist, unit, given, cable, named, ends, bound, wanted, measured, troubles, whole_end, stands_for, paths }
+        Case { netlist, unit, given, cable, named, ends, bound, wanted, measured, troubles, whole_end, rivals, stands_for, paths }
     }
 
     /// The contact of the netlist that a contact of the map is read from.

@@ -7,6 +7,7 @@ use super::case::Case;
 use super::joins::{self, Kind};
 use super::shields;
 use super::trouble::Trouble;
+use super::whole_end::as_likely;
 
 /// Reports `open`, `short`, `unexpected`, `swapped` and `miswired`.
 pub(super) fn check(case: &Case<'_>, sink: &mut Sink) {
@@ -192,6 +193,7 @@ fn exchange(case: &Case<'_>, places: &[Vec<u32>]) -> Finding {
     finding.source = case.sources(&nets);
     finding.hazard = joins::is_hazard(case, &nets);
     hazard_words(case, &mut finding, &nets);
+    finding.why.push_str(&as_likely(case.rivals));
     finding
 }
 

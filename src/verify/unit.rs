@@ -5,7 +5,7 @@ use std::path::PathBuf;
 use std::sync::{Arc, OnceLock};
 
 use crate::cause::{Fault, explain_by};
-use crate::finding::{Finding, Problem, Sink, Verdict};
+use crate::finding::{Code, Finding, Problem, Sink, Verdict};
 use crate::graph::Nets;
 use crate::netlist::{Bound, Netlist, Scope, Unit, bind};
 use crate::pinmap::{Cable, Catalogue, EndNames};
@@ -89,6 +89,21 @@ fn read(cable: &Arc<Cable>, end_of: &[usize], measured: Nets, screened: bool, am
 const HYPOTHESES: usize = 6;
 
 impl Prepared {
+    fn hypotheses(&self, variants: impl FnOnce(&Cable) -> Vec<Arc<Cable>>) -> &[Hypothesis] {
+        self.hypotheses.get_or_init(|| whole_end::hypotheses(&self.cable, &variants(&self.cable)))
+    }
+
+    /// A unit as a hypothesis reads it.
+    fn read_as(&self, hypothesis: &Hypothesis, measured: Nets, screened: bool) -> ReadUnit {
+        let mut read = read(&hypothesis.cable, &self.end_of, measured, screened, &|nets| nets);
+        if let Some(lost) = hypothesis.lost {
+            // what belongs on the contact that was lost is nowhere: that follows from the shift
+            let net = read.nets.of(lost);
+            read.troubles.retain(|trouble| !matches!(trouble, Trouble::Open { net: open, .. } if *open == net));
+        }
+        read
+    }
+
     /// The cause for a whole end that explains a unit better than its faults one by one, and the unit as it reads it.
     fn whole_end(
         &self,
@@ -96,16 +111,12 @@ impl Prepared {
         screened: bool,
         variants: impl FnOnce(&Cable) -> Vec<Arc<Cable>>,
     ) -> Option<(ReadUnit, WholeEnd)> {
-        let hypotheses = self.hypotheses.get_or_init(|| whole_end::hypotheses(&self.cable, &variants(&self.cable)));
         let (as_it_stands, all) = whole_end::agreement(&self.cable, &plain.nets, &plain.measured);
-        let same = |nets: Nets| nets;
         let mut promising: Vec<(usize, &Hypothesis, Nets)> = Vec::new();
-        for hypothesis in hypotheses {
-            let Some(measured) = whole_end::read_so(hypothesis, &plain.measured) else { continue };
-            let present: Vec<bool> = hypothesis.cable.links.iter().map(|link| !link.optional).collect();
-            let nets = wanted(&hypothesis.cable, &measured, |link| present[link]);
-            let (agree, _) = whole_end::agreement(&hypothesis.cable, &nets, &measured);
-            if agree > as_it_stands {
+        for hypothesis in self.hypotheses(variants) {
+            let Some((agree, of, measured)) = whole_end::seen_so(hypothesis, &plain.measured) else { continue };
+            // another wiring may have fewer conductors, and all of them agree
+            if agree > as_it_stands || agree == of {
                 promising.push((agree, hypothesis, measured));
             }
         }
@@ -113,12 +124,7 @@ impl Prepared {
         promising.truncate(HYPOTHESES);
         let mut found: Vec<(u32, ReadUnit, &Hypothesis)> = Vec::new();
         for (_, hypothesis, measured) in promising {
-            let mut read = read(&hypothesis.cable, &self.end_of, measured, screened, &same);
-            if let Some(lost) = hypothesis.lost {
-                // what belongs on the contact that was lost is nowhere: that follows from the shift
-                let net = read.nets.of(lost);
-                read.troubles.retain(|trouble| !matches!(trouble, Trouble::Open { net: open, .. } if *open == net));
-            }
+            let read = self.read_as(hypothesis, measured, screened);
             found.push((whole_end::COST + cost(&read.troubles), read, hypothesis));
         }
         let least = found.iter().map(|(cost, ..)| *cost).min().filter(|least| *least < cost(&plain.troubles))?;
@@ -142,18 +148,32 @@ impl Prepared {
         };
         Some((read, whole))
     }
+
+    /// The causes for a whole end that leave nothing to explain, where one plain fault does so too.
+    fn rivals(&self, plain: &ReadUnit, screened: bool, variants: impl FnOnce(&Cable) -> Vec<Arc<Cable>>) -> Vec<(Code, String)> {
+        let mut rivals = Vec::new();
+        for hypothesis in self.hypotheses(variants) {
+            let Some((agree, of, measured)) = whole_end::seen_so(hypothesis, &plain.measured) else { continue };
+            let rival = (hypothesis.code, hypothesis.reading.clone());
+            if agree + usize::from(hypothesis.lost.is_some()) >= of
+                && !rivals.contains(&rival)
+                && self.read_as(hypothesis, measured, screened).troubles.is_empty()
+            {
+                rivals.push(rival);
+            }
+        }
+        rivals
+    }
 }
 
-/// The contacts that a cause for a whole end concerns: those that are joined to something, in a net that isn't the map's.
+/// The contacts that a cause for a whole end concerns: those that are joined to something, in a net that isn't the map's;
+/// where there are none, those that should be joined.
 fn concerned(measured: &Nets, wanted: &Nets) -> Vec<u32> {
     let n = u32::try_from(measured.labels().len()).unwrap_or(u32::MAX);
     let members = |nets: &Nets, point: u32| -> Vec<u32> { (0..n).filter(|other| nets.same(*other, point)).collect() };
-    (0..n)
-        .filter(|point| {
-            let joined = members(measured, *point);
-            joined.len() > 1 && joined != members(wanted, *point)
-        })
-        .collect()
+    let differ: Vec<u32> = (0..n).filter(|point| members(measured, *point) != members(wanted, *point)).collect();
+    let joined: Vec<u32> = differ.iter().copied().filter(|point| members(measured, *point).len() > 1).collect();
+    if joined.is_empty() { differ } else { joined }
 }
 
 impl Checker {
@@ -193,6 +213,14 @@ impl Checker {
             }
             read
         };
+        // an exchange may be another numbering or wiring, which takes in a whole end
+        let exchange =
+            |trouble: &Trouble| !matches!(trouble, Trouble::Open { .. } | Trouble::PairOpen { .. } | Trouble::Join { .. });
+        let rivals = if cost(&read.troubles) <= whole_end::COST && !listed && read.troubles.iter().any(exchange) {
+            prepared.rivals(&read, screened, |variant| self.variants(variant))
+        } else {
+            Vec::new()
+        };
         let judge = |read: &ReadUnit, whole_end: Option<WholeEnd>| {
             let case = Case::new(Parts {
                 netlist,
@@ -206,6 +234,7 @@ impl Checker {
                 measured: &read.measured,
                 troubles: read.troubles.clone(),
                 whole_end,
+                rivals: &rivals,
             });
             let mut sink = Sink::default();
             for check in CHECKS {

@@ -28,7 +28,9 @@ fn every_cause_on_every_cable() {
             }
             for (code, end, model) in whole_ends(sound) {
                 causes.entry(model.labels()).or_default().insert(code);
-                all.push((code, end, model));
+                if !all.iter().any(|(other, _, known): &(&str, _, Model)| *other == code && known.labels() == model.labels()) {
+                    all.push((code, end, model));
+                }
             }
         }
         let reports = check_all(&all.iter().map(|(.., model)| model.clone()).collect::<Vec<_>>());

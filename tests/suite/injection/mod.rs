@@ -46,11 +46,13 @@ pub struct Wire {
 pub struct Model {
     pub cable: Arc<Cable>,
     pub wires: Vec<Wire>,
+    /// Where the parts that a plug must have are, in the order of the map.
+    pub parts: Vec<[usize; 2]>,
 }
 
 impl Model {
     pub fn sound(cable: &Arc<Cable>, build: Build) -> Self {
-        let Model { cable, mut wires } = Model::with(cable, |_| build != Build::Plain);
+        let Model { cable, mut wires, parts } = Model::with(cable, |_| build != Build::Plain);
         if build == Build::Commoned {
             for group in 0..cable.groups.len() {
                 for end in 0..cable.ends.len() {
@@ -61,7 +63,7 @@ impl Model {
                 }
             }
         }
-        Model { cable, wires }
+        Model { cable, wires, parts }
     }
 
     /// A sound cable with those of the conductors that may be missing.
@@ -70,7 +72,8 @@ impl Model {
         let wires = cable.links.iter().enumerate().filter(there);
         let wires =
             wires.map(|(at, link)| Wire { contacts: link.points.iter().map(|point| *point as usize).collect(), link: Some(at) });
-        Model { cable: Arc::clone(cable), wires: wires.collect() }
+        let parts = cable.parts.iter().filter(|part| !part.optional).map(|part| part.points.map(|point| point as usize));
+        Model { cable: Arc::clone(cable), wires: wires.collect(), parts: parts.collect() }
     }
 
     pub fn end(&self, contact: usize) -> usize {
@@ -136,8 +139,9 @@ impl Model {
             let texts: Vec<String> = net.iter().map(|contact| self.text(*contact)).collect();
             lines += &(texts.join(" ") + "\n");
         }
-        for part in self.cable.parts.iter().filter(|part| !part.optional) {
-            let [a, b] = part.points.map(|point| self.text(point as usize));
+        let required = self.cable.parts.iter().filter(|part| !part.optional);
+        for (part, points) in required.zip(&self.parts) {
+            let [a, b] = points.map(|point| self.text(point));
             let value = part.value.map(|value| value.short()).unwrap_or_default();
             lines += &format!("{} {a} {b} {value}\n", part.kind.word());
         }

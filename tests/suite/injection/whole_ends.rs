@@ -12,8 +12,11 @@ type Moves = Vec<(usize, Option<usize>)>;
 /// A cable where what is on each of these contacts sits on another.
 fn moved(sound: &Model, moves: &Moves) -> Model {
     let mut model = sound.clone();
+    let to = |contact: &usize| moves.iter().find(|(from, _)| from == contact).map_or(Some(*contact), |(_, to)| *to);
+    for part in &mut model.parts {
+        *part = part.map(|contact| to(&contact).unwrap_or(contact));
+    }
     for wire in &mut model.wires {
-        let to = |contact: &usize| moves.iter().find(|(from, _)| from == contact).map_or(Some(*contact), |(_, to)| *to);
         wire.contacts = wire.contacts.iter().filter_map(to).collect();
     }
     model
@@ -101,7 +104,9 @@ fn is_straight(model: &Model) -> bool {
 fn wirings(sound: &Model) -> Vec<(&'static str, Model)> {
     let mut all = Vec::new();
     let straight = is_straight(sound);
-    if !straight && sound.cable.ends.len() == 2 {
+    // what is commoned in the plugs would join whatever comes to lie on its contacts
+    let commoned = sound.wires.iter().any(|wire| wire.link.is_none());
+    if !straight && !commoned && sound.cable.ends.len() == 2 {
         let mut model = sound.clone();
         let mut complete = true;
         for wire in &mut model.wires {
@@ -130,7 +135,7 @@ fn wirings(sound: &Model) -> Vec<(&'static str, Model)> {
                 _ => "wiring.variant",
             };
             // the contacts are the same in both, in the same order
-            all.push((code, Model { cable: sound.cable.clone(), wires: variant.wires }));
+            all.push((code, Model { wires: variant.wires, ..sound.clone() }));
         }
     }
     all
