@@ -105,10 +105,16 @@ impl Sink {
         self.findings.iter().any(|finding| finding.hazard)
     }
 
+    /// How many findings so far make the unit fail.
+    #[must_use]
+    pub fn failing(&self) -> usize {
+        self.findings.iter().filter(|finding| finding.severity == Severity::Fail).count()
+    }
+
     /// The verdict that the findings so far lead to.
     #[must_use]
     pub fn verdict(&self) -> Verdict {
-        if self.findings.iter().any(|finding| finding.severity == Severity::Fail) {
+        if self.failing() > 0 {
             Verdict::Fails
         } else if self.findings.iter().any(|finding| finding.undecided) {
             Verdict::Inconclusive

@@ -4,7 +4,7 @@ use std::collections::{HashMap, HashSet};
 use std::path::PathBuf;
 use std::sync::{Arc, OnceLock};
 
-use crate::cause::{Fault, explain_by};
+use crate::cause::{Cost, Fault, explain_by};
 use crate::finding::{Code, Finding, Problem, Sink, Verdict};
 use crate::graph::Nets;
 use crate::netlist::{Bound, Netlist, Scope, Unit, bind};
@@ -104,10 +104,11 @@ impl Prepared {
         read
     }
 
-    /// The cause for a whole end that explains a unit better than its faults one by one, and the unit as it reads it.
+    /// The cause for a whole end that explains a unit at less than this cost, and the unit as it reads it.
     fn whole_end(
         &self,
         plain: &ReadUnit,
+        limit: u32,
         screened: bool,
         variants: impl FnOnce(&Cable) -> Vec<Arc<Cable>>,
     ) -> Option<(ReadUnit, WholeEnd)> {
@@ -127,7 +128,7 @@ impl Prepared {
             let read = self.read_as(hypothesis, measured, screened);
             found.push((whole_end::COST + cost(&read.troubles), read, hypothesis));
         }
-        let least = found.iter().map(|(cost, ..)| *cost).min().filter(|least| *least < cost(&plain.troubles))?;
+        let least = found.iter().map(|(cost, ..)| *cost).min().filter(|least| *least < limit)?;
         found.retain(|(cost, ..)| *cost == least);
         let (_, read, hypothesis) = found.remove(0);
         let (so, of) = whole_end::agreement(&read.cable, &read.nets, &read.measured);
@@ -243,13 +244,22 @@ impl Checker {
             (sink, NotShown::of(&case))
         };
         let (mut sink, mut not_shown) = judge(&read, None);
-        // one cause for a whole end is worth looking for only where there are several faults to explain
-        if cost(&read.troubles) > whole_end::COST
+        // one cause for a whole end is worth looking for only where there are several faults to explain, those of parts too
+        let plain = cost(&read.troubles);
+        let failing = sink.failing();
+        let beside = u32::try_from(failing.saturating_sub(read.troubles.len())).unwrap_or(u32::MAX).saturating_mul(Cost::OPEN);
+        let limit = plain.saturating_add(beside);
+        if plain > 0
+            && limit > whole_end::COST
             && !listed
-            && let Some((read, mut whole)) = prepared.whole_end(&read, screened, |variant| self.variants(variant))
+            && let Some((read, mut whole)) = prepared.whole_end(&read, limit, screened, |variant| self.variants(variant))
         {
             whole.hazard = sink.has_hazard();
-            (sink, not_shown) = judge(&read, Some(whole));
+            let cheaper = whole_end::COST + cost(&read.troubles) < plain;
+            let seen_so = judge(&read, Some(whole));
+            if cheaper || seen_so.0.failing() < failing {
+                (sink, not_shown) = seen_so;
+            }
         }
         let verdict = sink.verdict();
         let findings = sink.into_findings();
