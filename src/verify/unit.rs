@@ -113,18 +113,22 @@ impl Prepared {
         variants: impl FnOnce(&Cable) -> Vec<Arc<Cable>>,
     ) -> Option<(ReadUnit, WholeEnd)> {
         let (as_it_stands, all) = whole_end::agreement(&self.cable, &plain.nets, &plain.measured);
-        let mut promising: Vec<(usize, &Hypothesis, Nets)> = Vec::new();
+        let mut promising: Vec<(usize, bool, &Hypothesis, Nets)> = Vec::new();
         for hypothesis in self.hypotheses(variants) {
             let Some((agree, of, measured)) = whole_end::seen_so(hypothesis, &plain.measured) else { continue };
             // another wiring may have fewer conductors, and all of them agree
-            if agree > as_it_stands || agree == of {
-                promising.push((agree, hypothesis, measured));
+            let all_agree = agree + usize::from(hypothesis.lost.is_some()) >= of;
+            if agree > as_it_stands || all_agree {
+                promising.push((agree, all_agree, hypothesis, measured));
             }
         }
         promising.sort_by_key(|(agree, ..)| usize::MAX - agree);
         promising.truncate(HYPOTHESES);
         let mut found: Vec<(u32, ReadUnit, &Hypothesis)> = Vec::new();
-        for (_, hypothesis, measured) in promising {
+        for (_, all_agree, hypothesis, measured) in promising {
+            if !all_agree && found.iter().any(|(cost, ..)| *cost == whole_end::COST) {
+                continue; // one that leaves nothing to explain was found, and this one leaves something
+            }
             let read = self.read_as(hypothesis, measured, screened);
             found.push((whole_end::COST + cost(&read.troubles), read, hypothesis));
         }
