@@ -46,6 +46,12 @@ impl Random {
         self.0 = self.0.wrapping_mul(6_364_136_223_846_793_005).wrapping_add(1_442_695_040_888_963_407);
         usize::try_from(self.0 >> 33).unwrap() % n
     }
+
+    /// From 0 to 1.
+    pub fn share(&mut self) -> f64 {
+        const STEPS: u32 = 1 << 30;
+        f64::from(u32::try_from(self.below(STEPS as usize)).unwrap()) / f64::from(STEPS)
+    }
 }
 
 /// Does every job, on all cores, and gives the results in their order.

@@ -14,6 +14,7 @@ mod physics;
 mod properties;
 mod references;
 mod registry;
+mod scatter;
 mod single_faults;
 mod snapshots;
 mod verdicts;

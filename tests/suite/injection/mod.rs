@@ -139,6 +139,12 @@ impl Model {
             let texts: Vec<String> = net.iter().map(|contact| self.text(*contact)).collect();
             lines += &(texts.join(" ") + "\n");
         }
+        lines + &self.part_lines()
+    }
+
+    /// The lines of the parts.
+    pub fn part_lines(&self) -> String {
+        let mut lines = String::new();
         let required = self.cable.parts.iter().filter(|part| !part.optional);
         for (part, points) in required.zip(&self.parts) {
             let [a, b] = points.map(|point| self.text(point));
