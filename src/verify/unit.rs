@@ -14,6 +14,7 @@ use crate::text::visible;
 use super::case::Parts;
 use super::coverage::NotShown;
 use super::given::{Given, Head};
+use super::requirement::commoned_further;
 use super::trouble::{Trouble, cost};
 use super::whole_end::{self, Hypothesis, WholeEnd};
 use super::{CHECKS, Case, fold, readings, wanted};
@@ -74,11 +75,14 @@ fn read(cable: &Arc<Cable>, end_of: &[usize], measured: Nets, screened: bool, am
         if nets == measured {
             return ReadUnit { cable: Arc::clone(cable), nets, measured, troubles: Vec::new() };
         }
-        let told = |faults: &[Fault]| cost(&fold(cable, &nets, faults.to_vec()));
-        let troubles = fold(cable, &nets, explain_by(&nets, &measured, end_of, told).faults);
-        let cost = cost(&troubles);
-        if best.as_ref().is_none_or(|(least, ..)| cost < *least) {
-            best = Some((cost, nets, troubles));
+        let further = commoned_further(cable, &measured, &nets).map(among);
+        for nets in [Some(nets), further].into_iter().flatten() {
+            let told = |faults: &[Fault]| cost(&fold(cable, &nets, faults.to_vec()));
+            let troubles = fold(cable, &nets, explain_by(&nets, &measured, end_of, told).faults);
+            let cost = cost(&troubles);
+            if best.as_ref().is_none_or(|(least, ..)| cost < *least) {
+                best = Some((cost, nets, troubles));
+            }
         }
     }
     let (nets, troubles) = best.map_or_else(|| (measured.clone(), Vec::new()), |(_, nets, troubles)| (nets, troubles));

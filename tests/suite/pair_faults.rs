@@ -40,6 +40,8 @@ struct Bench {
     singles: Vec<(usize, Single)>,
     /// How many of them are put in; the rest are only recognised.
     injected: usize,
+    /// What the map leaves free, in the same form: what is commoned in a plug, grounds paired otherwise.
+    free: Vec<(usize, Single)>,
     /// The singles that are named so.
     by_name: HashMap<Named, Vec<usize>>,
     /// What one fault, or nothing that the map minds, makes of the nets.
@@ -126,6 +128,7 @@ impl Bench {
             sounds: Vec::new(),
             singles: Vec::new(),
             injected: 0,
+            free: Vec::new(),
             by_name: HashMap::new(),
             known: HashMap::new(),
             whole_ends: HashMap::new(),
@@ -157,6 +160,9 @@ impl Bench {
 
     /// Takes note of a single fault of the sound cable that is taken up next.
     fn add(&mut self, sound: &Model, single: Single) {
+        if single.named.is_none() {
+            self.free.push((self.sounds.len(), single.clone()));
+        }
         let named: Vec<Named> = single.named.iter().cloned().collect();
         let known = self.known.entry(single.of(sound).labels()).or_default();
         if !known.contains(&named) {
@@ -227,13 +233,24 @@ impl Bench {
         }
     }
 
-    /// Whether faults of these names, put in together, give these nets.
+    /// Whether faults of these names, put in together, or one of them into a cable that uses what the map leaves free, give
+    /// these nets.
     fn gives(&self, named: &[Named], nets: &[usize]) -> bool {
         let of = |named: &Named| self.by_name.get(named).map_or(&[][..], Vec::as_slice);
         match named {
             [one, other] => of(one).iter().any(|a| {
                 let mut beside = of(other).iter().filter(|b| self.singles[**b].0 == self.singles[*a].0);
                 beside.any(|b| self.both(*a, *b).labels() == nets || self.both(*b, *a).labels() == nets)
+            }),
+            [only] => of(only).iter().map(|at| &self.singles[*at]).any(|(of, single)| {
+                let mut free = self.free.iter().filter(|(other, _)| other == of);
+                free.any(|(_, free)| {
+                    [[single, free], [free, single]].into_iter().any(|[one, other]| {
+                        let mut model = one.of(&self.sounds[*of]);
+                        other.deed.apply(&mut model);
+                        model.labels() == nets
+                    })
+                })
             }),
             _ => false,
         }

@@ -365,10 +365,11 @@ fn misplaced(model: &Model, all: &mut Vec<Single>) {
             if may_be_missing(model, model.wires[wire].link.unwrap()) {
                 continue; // as well one that is missing, and something that is joined to a contact that must be left alone
             }
-            let Some(contact) = model.at_end(wire, model.end(alone)).first().copied() else { continue };
-            let mut contacts = touched(model, [contact]);
-            contacts.insert(alone);
-            all.push(single(Kind::Misplaced, Deed::Exchange(vec![(contact, alone)]), "miswired", contacts, None));
+            for contact in model.at_end(wire, model.end(alone)) {
+                let mut contacts = touched(model, [contact]);
+                contacts.insert(alone);
+                all.push(single(Kind::Misplaced, Deed::Exchange(vec![(contact, alone)]), "miswired", contacts, None));
+            }
         }
     }
 }
