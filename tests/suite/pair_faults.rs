@@ -40,8 +40,6 @@ struct Bench {
     singles: Vec<(usize, Single)>,
     /// How many of them are put in; the rest are only recognised.
     injected: usize,
-    /// What the map leaves free, in the same form: what is commoned in a plug, grounds paired otherwise.
-    free: Vec<(usize, Single)>,
     /// The singles that are named so.
     by_name: HashMap<Named, Vec<usize>>,
     /// What one fault, or nothing that the map minds, makes of the nets.
@@ -49,7 +47,8 @@ struct Bench {
     whole_ends: HashMap<Vec<usize>, BTreeSet<&'static str>>,
 }
 
-/// The cable with some of the conductors that may be missing: every choice of up to four, else all but one and only one.
+/// The cable built in still other ways that the map allows: with some of the conductors that may be missing (every choice
+/// of up to four, else all but one and only one), and with two conductors of a group commoned.
 fn others(cable: &Arc<Cable>) -> Vec<Model> {
     let links = cable.links.iter().enumerate().filter(|(_, link)| link.optional || link.when_screened);
     let free: Vec<usize> = links.map(|(at, _)| at).collect();
@@ -60,7 +59,13 @@ fn others(cable: &Arc<Cable>) -> Vec<Model> {
         let but = |at: usize| free.iter().copied().filter(|other| *other != at).collect();
         free.iter().flat_map(|at| [vec![*at], but(*at)]).collect()
     };
-    chosen.iter().map(|chosen| Model::with(cable, |link| chosen.contains(&link))).collect()
+    let some_missing = chosen.iter().map(|chosen| Model::with(cable, |link| chosen.contains(&link)));
+    let commoned = [Build::Plain, Build::Full].into_iter().flat_map(|build| {
+        let sound = Model::sound(cable, build);
+        let free = singles(&sound, build, Kind::Short).into_iter().filter(|single| single.named.is_none());
+        free.map(move |single| single.of(&sound)).collect::<Vec<_>>()
+    });
+    some_missing.chain(commoned).collect()
 }
 
 /// How a pair came out.
@@ -128,7 +133,6 @@ impl Bench {
             sounds: Vec::new(),
             singles: Vec::new(),
             injected: 0,
-            free: Vec::new(),
             by_name: HashMap::new(),
             known: HashMap::new(),
             whole_ends: HashMap::new(),
@@ -160,9 +164,6 @@ impl Bench {
 
     /// Takes note of a single fault of the sound cable that is taken up next.
     fn add(&mut self, sound: &Model, single: Single) {
-        if single.named.is_none() {
-            self.free.push((self.sounds.len(), single.clone()));
-        }
         let named: Vec<Named> = single.named.iter().cloned().collect();
         let known = self.known.entry(single.of(sound).labels()).or_default();
         if !known.contains(&named) {
@@ -233,24 +234,13 @@ impl Bench {
         }
     }
 
-    /// Whether faults of these names, put in together, or one of them into a cable that uses what the map leaves free, give
-    /// these nets.
+    /// Whether faults of these names, put in together, give these nets.
     fn gives(&self, named: &[Named], nets: &[usize]) -> bool {
         let of = |named: &Named| self.by_name.get(named).map_or(&[][..], Vec::as_slice);
         match named {
             [one, other] => of(one).iter().any(|a| {
                 let mut beside = of(other).iter().filter(|b| self.singles[**b].0 == self.singles[*a].0);
                 beside.any(|b| self.both(*a, *b).labels() == nets || self.both(*b, *a).labels() == nets)
-            }),
-            [only] => of(only).iter().map(|at| &self.singles[*at]).any(|(of, single)| {
-                let mut free = self.free.iter().filter(|(other, _)| other == of);
-                free.any(|(_, free)| {
-                    [[single, free], [free, single]].into_iter().any(|[one, other]| {
-                        let mut model = one.of(&self.sounds[*of]);
-                        other.deed.apply(&mut model);
-                        model.labels() == nets
-                    })
-                })
             }),
             _ => false,
         }
