@@ -126,17 +126,19 @@ pub(super) fn commoned_further(cable: &Cable, measured: &Nets, nets: &Nets) -> O
     measured.labels().iter().for_each(|net| sizes[*net as usize] += 1);
     let mut joins: Vec<(u32, u32)> = Vec::new();
     for group in 0..cable.groups.len() {
-        let links = || cable.links.iter().filter(move |link| link.group == Some(group));
+        let links = cable.links.iter().filter(|link| link.group == Some(group));
         let mut plugs: BTreeMap<(u32, usize), Vec<u32>> = BTreeMap::new();
-        for point in links().flat_map(|link| &link.points) {
+        let mut wanted: BTreeMap<u32, Vec<u32>> = BTreeMap::new();
+        for point in links.flat_map(|link| &link.points) {
             plugs.entry((measured.of(*point), cable.points[*point as usize].end)).or_default().push(*point);
+            wanted.entry(nets.of(*point)).or_default().push(*point);
         }
         let Some(commoned) = plugs.values().filter(|points| points.len() > 1).max_by_key(|points| points.len()) else { continue };
-        let lies_apart = |link: &&Link| {
-            link.points.iter().all(|point| !measured.same(*point, commoned[0]))
-                && link.points.iter().any(|point| sizes[measured.of(*point) as usize] > 1)
+        let lies_apart = |points: &&Vec<u32>| {
+            points.iter().all(|point| !measured.same(*point, commoned[0]))
+                && points.iter().any(|point| sizes[measured.of(*point) as usize] > 1)
         };
-        joins.extend(links().filter(lies_apart).map(|link| (commoned[0], link.points[0])));
+        joins.extend(wanted.values().filter(lies_apart).map(|points| (commoned[0], points[0])));
     }
     joins.retain(|(a, b)| !nets.same(*a, *b));
     let known = (0..).zip(nets.labels()).map(|(point, net)| (point, *net));
