@@ -120,7 +120,8 @@ pub fn readings(cable: &Cable, measured: &Nets, screened: bool) -> Vec<Vec<bool>
 /// The wanted nets where more of a group is taken to be commoned; none where there is nothing more of it.
 ///
 /// Where a group is commoned, conductors of it that reach none of the others may be among them, and have been taken off, or
-/// not. That can't be told of one that is open as a whole, which is left as it is.
+/// not. That can't be told of one that is open as a whole, which is left as it is. What is joined here is apart in the unit,
+/// so that these nets are never those that were measured.
 pub(super) fn commoned_further(cable: &Cable, measured: &Nets, nets: &Nets) -> Option<Nets> {
     let mut sizes = vec![0_u32; measured.labels().len()];
     measured.labels().iter().for_each(|net| sizes[*net as usize] += 1);

@@ -2,7 +2,7 @@
 
 use std::collections::{BTreeMap, BTreeSet};
 
-use backshell::cause::{Explanation, Fault, explain};
+use backshell::cause::{Explanation, Fault, explain, explain_by};
 use backshell::graph::Nets;
 
 use crate::campaign::Random;
@@ -147,6 +147,12 @@ fn never_costlier_than_brute_force() {
         assert!(found.cost <= least, "{joins:?}: {found:?}, brute force {least}");
         assert!(found.proven);
         assert_eq!(replay(&wanted, &found), as_sets(&measured), "{joins:?}: {found:?}");
+        // a preference among those that cost the same changes neither the cost nor the exactness
+        let breaks = |faults: &[Fault]| faults.iter().filter(|fault| matches!(fault, Fault::Open { .. })).count();
+        let preferred = explain_by(&wanted, &measured, &ends(), |faults| u32::try_from(breaks(faults)).unwrap() * 10);
+        assert_eq!(preferred.cost, found.cost, "{joins:?}: {preferred:?}");
+        assert!(breaks(&preferred.faults) <= breaks(&found.faults), "{joins:?}: {preferred:?}, {found:?}");
+        assert_eq!(replay(&wanted, &preferred), as_sets(&measured), "{joins:?}: {preferred:?}");
         *by_cost.entry(found.cost).or_default() += 1;
     }
     assert!(by_cost.len() > 4, "{by_cost:?}");
