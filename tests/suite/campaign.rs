@@ -3,25 +3,28 @@
 use std::sync::Mutex;
 use std::sync::atomic::{AtomicUsize, Ordering};
 
-/// How much a campaign tries: a sample, or with `BACKSHELL_CAMPAIGN=full` all of it.
+/// How much a campaign tries: a small sample, or what `BACKSHELL_CAMPAIGN` says, `middle` or `full`.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum Size {
     Small,
+    Middle,
     Full,
 }
 
 impl Size {
     pub fn asked_for() -> Self {
         match std::env::var("BACKSHELL_CAMPAIGN").as_deref() {
+            Ok("middle") => Size::Middle,
             Ok("full") => Size::Full,
-            Ok(other) => panic!("BACKSHELL_CAMPAIGN={other}: only `full` is known"),
+            Ok(other) => panic!("BACKSHELL_CAMPAIGN={other}: middle or full"),
             Err(_) => Size::Small,
         }
     }
 
-    pub fn of(self, small: usize, full: usize) -> usize {
+    pub fn of(self, small: usize, middle: usize, full: usize) -> usize {
         match self {
             Size::Small => small,
+            Size::Middle => middle,
             Size::Full => full,
         }
     }

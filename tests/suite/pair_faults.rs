@@ -1,6 +1,7 @@
 //! Every two single faults of every catalogue cable, put in one after the other: found, and named for what they are.
 //!
-//! By default a sample of each cable; with `BACKSHELL_CAMPAIGN=full` all of them, or 20,000 a cable where there are more. What was named otherwise is listed by class in
+//! By default a sample of each cable, a larger one with `BACKSHELL_CAMPAIGN=middle`; with `BACKSHELL_CAMPAIGN=full` all of
+//! them, or 20,000 a cable where there are more. What was named otherwise is listed by class in
 //! `target/tmp/pair_faults.txt`.
 //!
 //! What a pair must be named comes from the model alone:
@@ -375,16 +376,19 @@ fn moved(sound: &Model, broken: &Single, exchanged: &Single) -> Option<Vec<Named
 
 #[test]
 fn every_two_faults() {
-    let most = Size::asked_for().of(2_000, 20_000);
+    let most = Size::asked_for().of(2_000, 8_000, 20_000);
     let names: Vec<&str> = cable_names().collect();
     let tallies = in_parallel(&names, |nth, name| Bench::new(name).run(most, &mut Random::new(nth)));
-    let cables = names.into_iter().zip(tallies).collect();
+    let cables: BTreeMap<&str, Tally> = names.into_iter().zip(tallies).collect();
+    let short_of: Vec<&str> =
+        cables.iter().filter(|(_, tally)| tally.exact() * 100 < tally.all() * 95).map(|(name, _)| *name).collect();
     let report = report(cables, most);
     println!("{}", report.0);
     std::fs::write(Path::new(env!("CARGO_TARGET_TMPDIR")).join("pair_faults.txt"), &report.0).unwrap();
     let all = report.1;
     assert_eq!(all.of(Outcome::Missed), 0, "every pair is found");
-    assert!(all.exact() * 100 >= all.all() * 95, "{} of {} named exactly", all.exact(), all.all());
+    assert!(short_of.is_empty(), "less than 95 % named exactly: {short_of:?}");
+    assert!(all.all() > 50_000, "{} pairs tried", all.all());
 }
 
 fn percent(part: usize, whole: usize) -> f64 {

@@ -1,7 +1,7 @@
 //! Sound cables as they come from the reel, with the scatter of real wire, contacts and meters: none fails, and none is
 //! inconclusive unless the stated uncertainty reaches a limit.
 //!
-//! By default a sample of each cable; with `BACKSHELL_CAMPAIGN=full` a thousand of each. A cable is drawn so:
+//! By default a sample of each cable; with `BACKSHELL_CAMPAIGN` (`middle` or `full`) a thousand of each. A cable is drawn so:
 //! - wire of a stated size, solid or of seven strands, plain or tinned, by figures typed from ASTM B258 (sizes), ASTM B8
 //!   (lay, 2 % at most, from memory) and ASTM B33-04, table 2 (tinning); or by the limits of IEC 60228 for class 5;
 //! - contacts of 5 to 30 milliohm at each end; ties in a plug, and the braid from shell to shell, far below a wire (common
@@ -144,7 +144,7 @@ fn unit(model: &Model, nth: usize, random: &mut Random) -> (String, bool) {
 
 #[test]
 fn sound_cables_conform() {
-    let count = Size::asked_for().of(60, 1_000);
+    let count = Size::asked_for().of(60, 1_000, 1_000);
     let names: Vec<&str> = cable_names().collect();
     let undecided = in_parallel(&names, |nth, name| {
         let cable = cable(name);
