@@ -7,7 +7,7 @@
 mod group;
 mod search;
 
-pub use search::{Cost, explain};
+pub use search::{Cost, explain, explain_by};
 
 /// One fault.
 #[derive(Clone, Debug, PartialEq, Eq, PartialOrd, Ord)]

@@ -5,8 +5,8 @@ use std::collections::{BinaryHeap, HashSet};
 
 use crate::graph::Nets;
 
-use super::Explanation;
 use super::group::{Arrangement, Group};
+use super::{Explanation, Fault};
 
 /// What each fault costs: the less it costs, the less it surprises.
 ///
@@ -27,6 +27,10 @@ impl Cost {
 /// How much a search may look at before it gives the best answer that it has, as not proven: arrangements times places.
 const EFFORT: usize = 400_000;
 
+/// How much it may look at in search of others that cost the same, and how many of them are kept.
+const EFFORT_ALIKE: usize = 20_000;
+const ALIKE: usize = 16;
+
 /// Explains measured nets by the least surprising set of faults.
 ///
 /// `end_of` gives each point's end: contacts only change places within one end. The two partitions must have the same
@@ -40,8 +44,18 @@ const EFFORT: usize = 400_000;
 /// exchange as long as one helps gives the first answer, and the answer where the search runs out of effort.
 #[must_use]
 pub fn explain(wanted: &Nets, measured: &Nets, end_of: &[usize]) -> Explanation {
+    explain_by(wanted, measured, end_of, |_| 0)
+}
+
+/// Like [`explain`]; among explanations that cost the same, prefers the one whose faults surprise least.
+///
+/// `surprise` tells that of a whole set of faults, in the terms of [`Cost`]: what it knows to be one fault counts once,
+/// and one fault may take in two of those given. It is asked only where there is more than one fault.
+#[must_use]
+pub fn explain_by(wanted: &Nets, measured: &Nets, end_of: &[usize], surprise: impl Fn(&[Fault]) -> u32) -> Explanation {
     let n = end_of.len();
     let mut explanation = Explanation { faults: Vec::new(), cost: 0, proven: true };
+    let mut explained: Vec<(Group, Found)> = Vec::new();
     let links = (0..n).flat_map(|point| {
         let point = u32::try_from(point).unwrap_or(u32::MAX);
         [(point, wanted.of(point)), (point, measured.of(point))]
@@ -55,9 +69,42 @@ pub fn explain(wanted: &Nets, measured: &Nets, end_of: &[usize]) -> Explanation 
         let found = Search { group: &group }.best();
         explanation.cost += found.cost;
         explanation.proven &= found.proven;
+        explained.push((group, found));
+    }
+    if explanation.cost > Cost::OPEN {
+        least_surprising(&mut explained, surprise);
+    }
+    for (group, found) in &explained {
         group.faults(&found.arrangement, &mut explanation.faults);
     }
     explanation
+}
+
+/// Takes, group by group, the arrangement of the same cost that makes the whole set of faults the least surprising.
+fn least_surprising(explained: &mut [(Group, Found)], surprise: impl Fn(&[Fault]) -> u32) {
+    let told = |explained: &[(Group, Found)]| {
+        let mut faults = Vec::new();
+        explained.iter().for_each(|(group, found)| group.faults(&found.arrangement, &mut faults));
+        surprise(&faults)
+    };
+    // one fault takes in two groups at most
+    let possible = u32::try_from(explained.len().div_ceil(2)).unwrap_or(u32::MAX).saturating_mul(Cost::OPEN);
+    let mut least = told(explained);
+    for at in 0..explained.len() {
+        if least <= possible {
+            return;
+        }
+        let (group, found) = &explained[at];
+        for other in (Search { group }).as_cheap(found) {
+            let before = std::mem::replace(&mut explained[at].1.arrangement, other);
+            let this = told(explained);
+            if this < least {
+                least = this;
+            } else {
+                explained[at].1.arrangement = before;
+            }
+        }
+    }
 }
 
 struct Search<'g> {
@@ -196,5 +243,38 @@ impl Search<'_> {
         }
         best.proven = true;
         best
+    }
+    /// Other arrangements that cost as much as the cheapest one, the best first; none where it isn't proven.
+    fn as_cheap(&self, cheapest: &Found) -> Vec<Arrangement> {
+        let mut alike: Vec<(Rank, Arrangement)> = Vec::new();
+        let mut queue = vec![self.group.start()];
+        let mut seen: HashSet<Vec<u32>> = queue.iter().map(|start| start.from.clone()).collect();
+        let mut effort = if cheapest.proven { EFFORT_ALIKE / self.group.places.len().max(1) } else { 0 };
+        while let Some(arrangement) = queue.pop() {
+            let mut cells = self.group.cells(&arrangement);
+            let count = cells.len();
+            if arrangement != cheapest.arrangement && self.exchanges(&arrangement) + self.rest(count) == cheapest.cost {
+                alike.push((self.rank(&arrangement), arrangement.clone()));
+            }
+            let mut exchanges = Vec::new();
+            self.group.each_useful_exchange(&arrangement, |pair| exchanges.push(pair));
+            for pair in exchanges {
+                let next = arrangement.exchanged(pair);
+                if effort == 0 || seen.contains(&next.from) {
+                    continue;
+                }
+                effort -= 1;
+                seen.insert(next.from.clone());
+                cells.exchange(self.group, &arrangement, pair);
+                let least = self.exchanges(&next) + self.bound(cells.len());
+                cells.exchange(self.group, &next, pair);
+                if least <= cheapest.cost {
+                    queue.push(next);
+                }
+            }
+        }
+        alike.sort();
+        alike.truncate(ALIKE);
+        alike.into_iter().map(|(_, arrangement)| arrangement).collect()
     }
 }

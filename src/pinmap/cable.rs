@@ -19,7 +19,7 @@ use super::raw::{self, RawCable, place};
 pub type FindConnector<'a> = dyn FnMut(&str) -> Result<Arc<Connector>, Vec<Problem>> + 'a;
 
 /// A cable assembly as a standard, or its buyer, wants it.
-#[derive(Debug)]
+#[derive(Clone, Debug)]
 pub struct Cable {
     /// The catalogue name.
     pub name: String,
@@ -58,7 +58,7 @@ pub struct Cable {
 }
 
 /// One end of a cable.
-#[derive(Debug)]
+#[derive(Clone, Debug)]
 pub struct End {
     /// The name in the points of this map.
     pub name: String,
@@ -71,7 +71,7 @@ pub struct End {
 }
 
 /// A contact of one end.
-#[derive(Debug)]
+#[derive(Clone, Debug)]
 pub struct MapPoint {
     /// The end, as an index into [`Cable::ends`].
     pub end: usize,
@@ -82,7 +82,7 @@ pub struct MapPoint {
 }
 
 /// Points that must be one net: a wire from end to end, or contacts tied inside one plug.
-#[derive(Debug)]
+#[derive(Clone, Debug)]
 pub struct Link {
     /// The signal that it carries.
     pub signal: String,
@@ -101,7 +101,7 @@ pub struct Link {
 }
 
 /// Links that a plug may common.
-#[derive(Debug)]
+#[derive(Clone, Debug)]
 pub struct Group {
     /// Its name.
     pub name: String,
@@ -126,7 +126,7 @@ pub enum Pairing {
 }
 
 /// A contact that must touch nothing.
-#[derive(Debug)]
+#[derive(Clone, Debug)]
 pub struct Unconnected {
     /// The contact.
     pub point: u32,
@@ -141,7 +141,7 @@ pub struct Unconnected {
 }
 
 /// A part inside a plug.
-#[derive(Debug)]
+#[derive(Clone, Debug)]
 pub struct Part {
     /// Resistor, capacitor or diode.
     pub kind: ComponentKind,
@@ -160,7 +160,7 @@ pub struct Part {
 }
 
 /// A limit of a figure.
-#[derive(Debug)]
+#[derive(Clone, Debug)]
 pub struct Limit {
     /// Which figure.
     pub of: Limited,

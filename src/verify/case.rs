@@ -2,6 +2,7 @@
 
 use std::borrow::Cow;
 use std::cell::{Cell, OnceCell, RefCell};
+use std::ops::Deref;
 use std::sync::Arc;
 
 use crate::finding::{Code, Finding, Label, Severity};
@@ -17,9 +18,9 @@ use super::places;
 use super::trouble::Trouble;
 use super::whole_end::WholeEnd;
 
-/// Everything that a check may look at. A check adds findings and changes nothing.
+/// What there is to look at: the facts, and what was made of them.
 #[derive(Debug)]
-pub struct Case<'a> {
+pub struct Evidence<'a> {
     /// The netlist that the unit is in.
     pub netlist: &'a Netlist,
     /// The unit.
@@ -38,31 +39,34 @@ pub struct Case<'a> {
     pub measured: &'a Nets,
     /// What is wrong with its conductors.
     pub troubles: Vec<Trouble>,
+    /// What moved in circles, before that was put together into troubles: the conductor of each place sits on the next.
+    pub circles: &'a [Vec<Vec<u32>>],
     /// The cause that takes in a whole end, where there is one; the rest is seen as that cause reads it.
     pub whole_end: Option<WholeEnd>,
+    /// Causes for a whole end that leave nothing to explain either, where there is one plain fault.
+    pub rivals: &'a [(Code, String)],
     /// The cable that was asked for; another than `cable` where the unit is read by another map.
     pub named: &'a Cable,
+    /// What is kept from unit to unit.
+    pub(super) kept: &'a Kept,
+}
+
+/// Everything that a check may look at: the [`Evidence`], with the words for it. A check adds findings and changes nothing.
+#[derive(Debug)]
+pub struct Case<'a> {
+    evidence: Evidence<'a>,
     /// For each contact of the netlist, the one of the map that stands for it, where they are not the same.
     stands_for: Option<Vec<u32>>,
     paths: OnceCell<Paths>,
     joins: OnceCell<Vec<Join>>,
-    kept: &'a Kept,
 }
 
-/// What a case is made of.
-pub(super) struct Parts<'a> {
-    pub netlist: &'a Netlist,
-    pub unit: &'a Unit,
-    pub given: Given<'a>,
-    pub cable: &'a Cable,
-    pub named: &'a Cable,
-    pub ends: &'a EndNames,
-    pub bound: &'a Bound,
-    pub wanted: &'a Nets,
-    pub measured: &'a Nets,
-    pub troubles: Vec<Trouble>,
-    pub whole_end: Option<WholeEnd>,
-    pub kept: &'a Kept,
+impl<'a> Deref for Case<'a> {
+    type Target = Evidence<'a>;
+
+    fn deref(&self) -> &Evidence<'a> {
+        &self.evidence
+    }
 }
 
 /// What is kept from unit to unit: a reel repeats itself.
@@ -83,9 +87,8 @@ struct Hidden {
 }
 
 impl<'a> Case<'a> {
-    pub(super) fn new(parts: Parts<'a>) -> Self {
-        let Parts { netlist, unit, given, cable, named, ends, bound, wanted, measured, troubles, whole_end, kept } = parts;
-        let stands_for = whole_end.as_ref().map(|whole| {
+    pub(super) fn new(evidence: Evidence<'a>) -> Self {
+        let stands_for = evidence.whole_end.as_ref().map(|whole| {
             let meant = &whole.hypothesis.meant;
             let mut stands_for = meant.clone();
             for (point, meant) in (0..).zip(meant) {
@@ -93,24 +96,7 @@ impl<'a> Case<'a> {
             }
             stands_for
         });
-        let paths = OnceCell::new();
-        Case {
-            netlist,
-            unit,
-            given,
-            cable,
-            named,
-            ends,
-            bound,
-            wanted,
-            measured,
-            troubles,
-            whole_end,
-            stands_for,
-            paths,
-            joins: OnceCell::new(),
-            kept,
-        }
+        Case { evidence, stands_for, paths: OnceCell::new(), joins: OnceCell::new() }
     }
 
     /// The joins that carry a figure.

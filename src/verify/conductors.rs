@@ -9,6 +9,7 @@ use super::joins::{self, Kind};
 use super::place;
 use super::shields;
 use super::trouble::Trouble;
+use super::whole_end::as_likely;
 
 /// Reports `open`, `short`, `unexpected`, `swapped` and `miswired`.
 pub(super) fn check(case: &Case<'_>, sink: &mut Sink) {
@@ -196,6 +197,7 @@ fn exchange(case: &Case<'_>, places: &[Vec<u32>]) -> Finding {
     finding.source = case.sources(&nets);
     finding.hazard = joins::is_hazard(case, &nets);
     hazard_words(case, &mut finding, &nets);
+    finding.why.push_str(&as_likely(case.rivals));
     finding
 }
 

@@ -42,6 +42,11 @@ impl Wire {
         CONTACTS.0
     }
 
+    /// The most that the contacts may add, in ohm.
+    pub fn contacts_most() -> f64 {
+        CONTACTS.1
+    }
+
     /// The wire that the header names, if it gives length and gauge.
     pub fn of(stated: &Stated) -> Option<Self> {
         let (length, gauge, celsius) = (allowed_length(stated.length?)?, stated.gauge?, stated.celsius);

@@ -29,16 +29,14 @@ pub(super) fn kind(case: &Case<'_>, nets: &[u32]) -> Kind {
     let shield = |net: u32| case.roles(net).all(Role::is_shield);
     let supplies = nets.iter().filter(|net| case.has_role(**net, Role::Supply)).count();
     if supplies > 0 {
-        if supplies == nets.len() && nets.iter().all(|net| alone(*net)) {
-            return Kind::SupplyThrough;
-        }
         // a contact without function or wire is the only thing that a supply may touch without a short
         let harmless =
             |net: u32| case.has_role(net, Role::Supply) || (alone(net) && case.roles(net).all(|role| role == Role::Unused));
         if !nets.iter().all(|net| harmless(*net)) {
             return Kind::SupplyShort;
         }
-        return Kind::Unexpected;
+        let through = supplies > 1 && nets.iter().all(|net| alone(*net));
+        return if through { Kind::SupplyThrough } else { Kind::Unexpected };
     }
     if nets.iter().any(|net| alone(*net)) {
         let one_end = |net: &&u32| case.cable.unconnected(**net).is_some_and(|rule| rule.one_end_shield);

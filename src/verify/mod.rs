@@ -30,7 +30,7 @@ mod trouble;
 mod unit;
 mod whole_end;
 
-pub use case::Case;
+pub use case::{Case, Evidence};
 pub use compare::{
     Agreement, Beside, CompareOptions, Comparison, Difference, Kind, Row, Standing, StepText, ThreeWay, UnitPair, Weight,
     compare_files, compare_texts,

@@ -10,6 +10,7 @@ use super::conductors::displaced_labels;
 use super::joins::is_hazard;
 use super::place;
 use super::trouble::Trouble;
+use super::whole_end::as_likely;
 
 /// Reports `pair.open`, `pair.reversed`, `pair.transposed` and `pair.split`.
 pub(super) fn check(case: &Case<'_>, sink: &mut Sink) {
@@ -63,6 +64,7 @@ fn reversed(case: &Case<'_>, contacts: [u32; 2]) -> Finding {
     finding.remedy = "exchange the two contacts of the pair at one end, then test the whole cable again".to_owned();
     finding.source = case.sources(&nets);
     finding.hazard = is_hazard(case, &nets);
+    finding.why.push_str(&as_likely(case.rivals));
     finding
 }
 
@@ -83,6 +85,7 @@ fn transposed(case: &Case<'_>, exchanges: [[u32; 2]; 2], flipped: bool) -> Findi
                       test the whole cable again"
             .to_owned();
     finding.source = case.sources(&nets);
+    finding.why.push_str(&as_likely(case.rivals));
     finding
 }
 

@@ -153,8 +153,8 @@ impl Conductors<'_> {
 pub(super) fn masked(cable: &Cable, conductors: &[Conductor], wire: Option<(Wire, f64)>) -> Vec<Masked> {
     let ohm = |conductor: &Conductor| match (conductor.kind, wire) {
         (ConductorKind::Tie, _) => 0.0,
-        (ConductorKind::Wire, Some((wire, _))) => wire.nominal + Wire::contacts(),
-        (ConductorKind::Screen, Some((_, metres))) => SCREEN_OHM_PER_METRE * metres + Wire::contacts(),
+        (ConductorKind::Wire, Some((wire, _))) => wire.nominal,
+        (ConductorKind::Screen, Some((_, metres))) => SCREEN_OHM_PER_METRE * metres,
         (_, None) => 1.0,
     };
     if !has_circle(conductors, cable.points.len()) {
@@ -170,7 +170,9 @@ pub(super) fn masked(cable: &Cable, conductors: &[Conductor], wire: Option<(Wire
             let conductor = conductors[at];
             let [a, b] = conductor.points;
             let change = wire.filter(|_| conductor.kind != ConductorKind::Tie);
+            // the two contacts that are probed lie in series with whatever is in parallel behind them
             let change = change.and_then(|_| Some([network.effective(a, b)?, network.without(at, a, b)?]));
+            let change = change.map(|change| change.map(|ohm| ohm + Wire::contacts()));
             Masked { conductor, change }
         })
         .collect()

@@ -114,6 +114,35 @@ pub fn readings(cable: &Cable, measured: &Nets, screened: bool) -> Vec<Vec<bool>
         .collect()
 }
 
+/// The wanted nets where more of a group is taken to be commoned; none where there is nothing more of it.
+///
+/// Where a group is commoned, conductors of it that reach none of the others may be among them, and have been taken off, or
+/// not. That can't be told of one that is open as a whole, which is left as it is. What is joined here is apart in the unit,
+/// so that these nets are never those that were measured.
+pub(super) fn commoned_further(cable: &Cable, measured: &Nets, nets: &Nets) -> Option<Nets> {
+    let mut sizes = vec![0_u32; measured.labels().len()];
+    measured.labels().iter().for_each(|net| sizes[*net as usize] += 1);
+    let mut joins: Vec<(u32, u32)> = Vec::new();
+    for group in 0..cable.groups.len() {
+        let links = cable.links.iter().filter(|link| link.group == Some(group));
+        let mut plugs: BTreeMap<(u32, usize), Vec<u32>> = BTreeMap::new();
+        let mut wanted: BTreeMap<u32, Vec<u32>> = BTreeMap::new();
+        for point in links.flat_map(|link| &link.points) {
+            plugs.entry((measured.of(*point), cable.points[*point as usize].end)).or_default().push(*point);
+            wanted.entry(nets.of(*point)).or_default().push(*point);
+        }
+        let Some(commoned) = plugs.values().filter(|points| points.len() > 1).max_by_key(|points| points.len()) else { continue };
+        let lies_apart = |points: &&Vec<u32>| {
+            points.iter().all(|point| !measured.same(*point, commoned[0]))
+                && points.iter().any(|point| sizes[measured.of(*point) as usize] > 1)
+        };
+        joins.extend(wanted.values().filter(lies_apart).map(|points| (commoned[0], points[0])));
+    }
+    joins.retain(|(a, b)| !nets.same(*a, *b));
+    let known = (0..).zip(nets.labels()).map(|(point, net)| (point, *net));
+    (!joins.is_empty()).then(|| Nets::new(nets.labels().len(), known.chain(joins)))
+}
+
 /// Links of a group that are commoned in a plug become one net.
 fn common(cable: &Cable, group: usize, measured: &Nets, joins: &mut Vec<(u32, u32)>) {
     let mut first: BTreeMap<(u32, usize), u32> = BTreeMap::new();

@@ -263,13 +263,15 @@ fn in_parallel(case: &Case<'_>, wire: Wire, joins: &[Join], sink: &mut Sink) {
         return;
     }
     // without the screens, whose resistance nobody knows: what is left has more, never less (Rayleigh)
-    let most = |conductor: &Conductor| if conductor.kind == ConductorKind::Tie { 0.0 } else { wire.most };
+    let most = |conductor: &Conductor| if conductor.kind == ConductorKind::Tie { 0.0 } else { wire.most - Wire::contacts_most() };
     let conductors = physical::conductors(case.cable, case.wanted);
     let known = conductors.iter().filter(|conductor| conductor.kind != ConductorKind::Screen);
     let edges = known.map(|conductor| (conductor.points[0], conductor.points[1], most(conductor)));
     let Ok(network) = Network::new(u32::try_from(case.cable.points.len()).unwrap_or(u32::MAX), edges) else { return };
     for join in joins.iter().filter(|join| exact(join) && join.across) {
-        let Some(all) = network.effective(join.points[0], join.points[1]) else { continue };
+        let Some(wires) = network.effective(join.points[0], join.points[1]) else { continue };
+        // the meter's own two contacts lie in series with whatever is in parallel behind them
+        let all = wires + Wire::contacts_most();
         if join.reading.at_most(all) != Decision::Fails || join.reading.at_least(wire.least) != Decision::Fails {
             continue;
         }

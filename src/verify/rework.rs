@@ -72,24 +72,15 @@ fn take_off(case: &Case<'_>, nets: &[u32]) -> String {
 fn contacts(case: &Case<'_>, steps: &mut Vec<String>) {
     let mut sits: Vec<(u32, u32)> = Vec::new();
     let mut together: Vec<&[Vec<u32>]> = Vec::new();
-    for trouble in &case.troubles {
-        match trouble {
-            Trouble::Reversed { contacts: [a, b] } => sits.extend([(*a, *b), (*b, *a)]),
-            Trouble::Transposed { exchanges, .. } => sits.extend(exchanges.iter().flat_map(|[a, b]| [(*a, *b), (*b, *a)])),
-            Trouble::Exchange { places } if places.iter().all(|place| place.len() == 1) => {
-                let next = places.iter().cycle().skip(1);
-                // what belongs on a contact sits on the next one; nothing belongs on one that is to be left alone
-                sits.extend(
-                    places
-                        .iter()
-                        .zip(next)
-                        .filter(|(home, _)| !case.is_alone(case.wanted.of(home[0])))
-                        .map(|(home, at)| (at[0], home[0])),
-                );
-            }
-            Trouble::Exchange { places } => together.push(places),
-            _ => {}
+    for places in case.circles {
+        if places.iter().any(|place| place.len() > 1) {
+            together.push(places);
+            continue;
         }
+        let next = places.iter().cycle().skip(1);
+        // what belongs on a contact sits on the next one; nothing belongs on one that is to be left alone
+        let wired = places.iter().zip(next).filter(|(home, _)| !case.is_alone(case.wanted.of(home[0])));
+        sits.extend(wired.map(|(home, at)| (at[0], home[0])));
     }
     steps.extend(moves(sits).into_iter().map(|step| in_words(step, |contact| case.point(contact).to_owned())));
     for places in together {

@@ -14,8 +14,10 @@ pub(super) fn owns(case: &Case<'_>, net: u32, pieces: &[Vec<u32>]) -> bool {
     code(case, net, pieces).is_some()
 }
 
-fn code(case: &Case<'_>, _net: u32, pieces: &[Vec<u32>]) -> Option<Code> {
-    let fallen = fallen(pieces);
+fn code(case: &Case<'_>, net: u32, pieces: &[Vec<u32>]) -> Option<Code> {
+    // a conductor of two contacts is open as a whole, whatever contacts its ends sit on
+    let whole = case.net(net);
+    let fallen = if whole.len() == 2 { whole } else { fallen(pieces) };
     let all = |role: Role| fallen.iter().all(|point| case.cable.role(*point) == role);
     if all(Role::Shell) {
         Some(Code::ShieldOpen)

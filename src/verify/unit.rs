@@ -4,20 +4,21 @@ use std::collections::{HashMap, HashSet};
 use std::path::PathBuf;
 use std::sync::{Arc, OnceLock};
 
-use crate::cause::{Cost, Explanation, explain};
-use crate::finding::{Finding, Problem, Sink, Verdict};
+use crate::cause::{Cost, Fault, explain_by};
+use crate::finding::{Code, Finding, Problem, Severity, Sink, Verdict};
 use crate::graph::Nets;
 use crate::netlist::{Bound, Netlist, Origin, Scope, Unit, bind};
 use crate::pinmap::{Cable, Catalogue, EndNames};
 use crate::text::visible;
 
-use super::case::{Kept, Parts};
+use super::case::{Evidence, Kept};
 use super::coverage::{self, Coverage};
 use super::drawing;
 use super::given::{Given, Head};
 use super::not_shown::NotShown;
+use super::requirement::commoned_further;
 use super::rework::rework;
-use super::trouble::Trouble;
+use super::trouble::{Trouble, cost};
 use super::whole_end::{self, Hypothesis, WholeEnd};
 use super::{CHECKS, Case, Options, fold, readings, wanted};
 
@@ -96,83 +97,107 @@ struct Judged {
     coverage: Option<Box<Coverage>>,
 }
 
+impl Judged {
+    /// How many of the findings fail the unit.
+    fn failing(&self) -> usize {
+        self.findings.iter().filter(|finding| finding.severity == Severity::Fail).count()
+    }
+}
+
 /// A unit as a map reads it.
 struct ReadUnit {
     cable: Arc<Cable>,
     nets: Nets,
     measured: Nets,
     troubles: Vec<Trouble>,
+    /// What moved in circles, before that was put together into troubles: the conductor of each place sits on the next.
+    circles: Vec<Vec<Vec<u32>>>,
+}
+
+impl ReadUnit {
+    /// A unit whose nets are those that the map wants.
+    fn sound(cable: &Arc<Cable>, nets: Nets) -> Self {
+        let (troubles, circles) = (Vec::new(), Vec::new());
+        ReadUnit { cable: Arc::clone(cable), measured: nets.clone(), nets, troubles, circles }
+    }
 }
 
 /// Of the readings that a map leaves open, the one with the least surprising faults.
 fn read(cable: &Arc<Cable>, end_of: &[usize], measured: Nets, screened: bool, among: &dyn Fn(Nets) -> Nets) -> ReadUnit {
-    let mut best: Option<(Nets, Explanation)> = None;
+    let mut best: Option<(u32, ReadUnit)> = None;
     for reading in readings(cable, &measured, screened) {
         let nets = among(wanted(cable, &measured, |link| reading.get(link).copied().unwrap_or(false)));
         if nets == measured {
-            return ReadUnit { cable: Arc::clone(cable), nets, measured, troubles: Vec::new() };
+            return ReadUnit::sound(cable, nets);
         }
-        let found = explain(&nets, &measured, end_of);
-        if best.as_ref().is_none_or(|(_, best)| found.cost < best.cost) {
-            best = Some((nets, found));
+        let further = commoned_further(cable, &measured, &nets).map(among);
+        for nets in [Some(nets), further].into_iter().flatten() {
+            let told = |faults: &[Fault]| cost(&fold(cable, &nets, faults.to_vec()));
+            let faults = explain_by(&nets, &measured, end_of, told).faults;
+            let circles = faults.iter().filter_map(|fault| match fault {
+                Fault::Exchange { places } => Some(places.clone()),
+                _ => None,
+            });
+            let circles = circles.collect();
+            let troubles = fold(cable, &nets, faults);
+            let cost = cost(&troubles);
+            if best.as_ref().is_none_or(|(least, ..)| cost < *least) {
+                let measured = measured.clone();
+                best = Some((cost, ReadUnit { cable: Arc::clone(cable), nets, measured, troubles, circles }));
+            }
         }
     }
-    let (nets, faults) = best.map_or_else(|| (measured.clone(), Vec::new()), |(nets, found)| (nets, found.faults));
-    let troubles = fold(cable, &nets, faults);
-    ReadUnit { cable: Arc::clone(cable), nets, measured, troubles }
-}
-
-/// What troubles cost: each as one fault, a circle by the exchanges that it takes.
-fn cost(troubles: &[Trouble]) -> u32 {
-    let faults: usize = troubles
-        .iter()
-        .map(|trouble| match trouble {
-            Trouble::Exchange { places } => places.len() - 1,
-            Trouble::Open { pieces, .. } => pieces.len() - 1,
-            Trouble::Join { nets, .. } => nets.len() - 1,
-            _ => 1,
-        })
-        .sum();
-    u32::try_from(faults).unwrap_or(u32::MAX).saturating_mul(Cost::OPEN)
+    best.map_or_else(|| ReadUnit::sound(cable, measured), |(_, read)| read)
 }
 
 /// How many hypotheses are explained in full: those with the most conductors that agree.
 const HYPOTHESES: usize = 6;
 
 impl Prepared {
-    /// The cause for a whole end that explains a unit better than its faults one by one, and the unit as it reads it.
+    fn hypotheses(&self, variants: impl FnOnce(&Cable) -> Vec<Arc<Cable>>) -> &[Hypothesis] {
+        self.hypotheses.get_or_init(|| whole_end::hypotheses(&self.cable, &variants(&self.cable)))
+    }
+
+    /// A unit as a hypothesis reads it.
+    fn read_as(&self, hypothesis: &Hypothesis, measured: Nets, screened: bool) -> ReadUnit {
+        let mut read = read(&hypothesis.cable, &self.end_of, measured, screened, &|nets| nets);
+        if let Some(lost) = hypothesis.lost {
+            // what belongs on the contact that was lost is nowhere: that follows from the shift
+            let net = read.nets.of(lost);
+            read.troubles.retain(|trouble| !matches!(trouble, Trouble::Open { net: open, .. } if *open == net));
+        }
+        read
+    }
+
+    /// The cause for a whole end that explains a unit at less than this cost, and the unit as it reads it.
     fn whole_end(
         &self,
         plain: &ReadUnit,
+        limit: u32,
         screened: bool,
         variants: impl FnOnce(&Cable) -> Vec<Arc<Cable>>,
     ) -> Option<(ReadUnit, WholeEnd)> {
-        let hypotheses = self.hypotheses.get_or_init(|| whole_end::hypotheses(&self.cable, &variants(&self.cable)));
         let (as_it_stands, all) = whole_end::agreement(&self.cable, &plain.nets, &plain.measured);
-        let same = |nets: Nets| nets;
-        let mut promising: Vec<(usize, &Hypothesis, Nets)> = Vec::new();
-        for hypothesis in hypotheses {
-            let Some(measured) = whole_end::read_so(hypothesis, &plain.measured) else { continue };
-            let present: Vec<bool> = hypothesis.cable.links.iter().map(|link| !link.optional).collect();
-            let nets = wanted(&hypothesis.cable, &measured, |link| present[link]);
-            let (agree, _) = whole_end::agreement(&hypothesis.cable, &nets, &measured);
-            if agree > as_it_stands {
-                promising.push((agree, hypothesis, measured));
+        let mut promising: Vec<(usize, bool, &Hypothesis, Nets)> = Vec::new();
+        for hypothesis in self.hypotheses(variants) {
+            let Some((agree, of, measured)) = whole_end::seen_so(hypothesis, &plain.measured) else { continue };
+            // another wiring may have fewer conductors, and all of them agree
+            let all_agree = agree + usize::from(hypothesis.lost.is_some()) >= of;
+            if agree > as_it_stands || all_agree {
+                promising.push((agree, all_agree, hypothesis, measured));
             }
         }
         promising.sort_by_key(|(agree, ..)| usize::MAX - agree);
         promising.truncate(HYPOTHESES);
         let mut found: Vec<(u32, ReadUnit, &Hypothesis)> = Vec::new();
-        for (_, hypothesis, measured) in promising {
-            let mut read = read(&hypothesis.cable, &self.end_of, measured, screened, &same);
-            if let Some(lost) = hypothesis.lost {
-                // what belongs on the contact that was lost is nowhere: that follows from the shift
-                let net = read.nets.of(lost);
-                read.troubles.retain(|trouble| !matches!(trouble, Trouble::Open { net: open, .. } if *open == net));
+        for (_, all_agree, hypothesis, measured) in promising {
+            if !all_agree && found.iter().any(|(cost, ..)| *cost == whole_end::COST) {
+                continue; // one that leaves nothing to explain was found, and this one leaves something
             }
+            let read = self.read_as(hypothesis, measured, screened);
             found.push((whole_end::COST + cost(&read.troubles), read, hypothesis));
         }
-        let least = found.iter().map(|(cost, ..)| *cost).min().filter(|least| *least < cost(&plain.troubles))?;
+        let least = found.iter().map(|(cost, ..)| *cost).min().filter(|least| *least < limit)?;
         found.retain(|(cost, ..)| *cost == least);
         let (_, read, hypothesis) = found.remove(0);
         let (so, of) = whole_end::agreement(&read.cable, &read.nets, &read.measured);
@@ -193,18 +218,32 @@ impl Prepared {
         };
         Some((read, whole))
     }
+
+    /// The causes for a whole end that leave nothing to explain, where one plain fault does so too.
+    fn rivals(&self, plain: &ReadUnit, screened: bool, variants: impl FnOnce(&Cable) -> Vec<Arc<Cable>>) -> Vec<(Code, String)> {
+        let mut rivals = Vec::new();
+        for hypothesis in self.hypotheses(variants) {
+            let Some((agree, of, measured)) = whole_end::seen_so(hypothesis, &plain.measured) else { continue };
+            let rival = (hypothesis.code, hypothesis.reading.clone());
+            if agree + usize::from(hypothesis.lost.is_some()) >= of
+                && !rivals.contains(&rival)
+                && self.read_as(hypothesis, measured, screened).troubles.is_empty()
+            {
+                rivals.push(rival);
+            }
+        }
+        rivals
+    }
 }
 
-/// The contacts that a cause for a whole end concerns: those that are joined to something, in a net that isn't the map's.
+/// The contacts that a cause for a whole end concerns: those that are joined to something, in a net that isn't the map's;
+/// where there are none, those that should be joined.
 fn concerned(measured: &Nets, wanted: &Nets) -> Vec<u32> {
     let n = u32::try_from(measured.labels().len()).unwrap_or(u32::MAX);
     let members = |nets: &Nets, point: u32| -> Vec<u32> { (0..n).filter(|other| nets.same(*other, point)).collect() };
-    (0..n)
-        .filter(|point| {
-            let joined = members(measured, *point);
-            joined.len() > 1 && joined != members(wanted, *point)
-        })
-        .collect()
+    let differ: Vec<u32> = (0..n).filter(|point| members(measured, *point) != members(wanted, *point)).collect();
+    let joined: Vec<u32> = differ.iter().copied().filter(|point| members(measured, *point).len() > 1).collect();
+    if joined.is_empty() { differ } else { joined }
 }
 
 impl Checker {
@@ -259,7 +298,7 @@ impl Checker {
             Arc::ptr_eq(of, prepared) && *with_screen == screened && !listed && *nets == measured
         });
         let read = if known {
-            ReadUnit { cable: Arc::clone(cable), nets: measured.clone(), measured, troubles: Vec::new() }
+            ReadUnit::sound(cable, measured)
         } else {
             let read = read(cable, &prepared.end_of, measured, screened, &among(&self.bound, listed));
             if read.troubles.is_empty() && !listed {
@@ -267,8 +306,17 @@ impl Checker {
             }
             read
         };
+        // an exchange may be another numbering or wiring, which takes in a whole end
+        let exchange =
+            |trouble: &Trouble| !matches!(trouble, Trouble::Open { .. } | Trouble::PairOpen { .. } | Trouble::Join { .. });
+        let rivals =
+            if cost(&read.troubles) <= whole_end::COST && given.scope() == Scope::All && read.troubles.iter().any(exchange) {
+                prepared.rivals(&read, screened, |variant| self.variants(variant))
+            } else {
+                Vec::new()
+            };
         let judge = |read: &ReadUnit, whole_end: Option<WholeEnd>| {
-            let case = Case::new(Parts {
+            let case = Case::new(Evidence {
                 netlist,
                 unit,
                 given,
@@ -279,8 +327,10 @@ impl Checker {
                 wanted: &read.nets,
                 measured: &read.measured,
                 troubles: read.troubles.clone(),
+                circles: &read.circles,
                 whole_end,
                 kept: &self.kept,
+                rivals: &rivals,
             });
             let mut sink = Sink::default();
             for check in CHECKS {
@@ -299,13 +349,22 @@ impl Checker {
             }
         };
         let mut judged = judge(&read, None);
-        // one cause for a whole end is worth looking for only where there are several faults to explain
-        if cost(&read.troubles) > whole_end::COST
+        // one cause for a whole end is worth looking for only where there are several faults to explain, those of parts too
+        let plain = cost(&read.troubles);
+        let failing = judged.failing();
+        let beside = u32::try_from(failing.saturating_sub(read.troubles.len())).unwrap_or(u32::MAX).saturating_mul(Cost::OPEN);
+        let limit = plain.saturating_add(beside);
+        if plain > 0
+            && limit > whole_end::COST
             && given.scope() == Scope::All
-            && let Some((read, mut whole)) = prepared.whole_end(&read, screened, |variant| self.variants(variant))
+            && let Some((read, mut whole)) = prepared.whole_end(&read, limit, screened, |variant| self.variants(variant))
         {
             whole.hazard = judged.hazard;
-            judged = judge(&read, Some(whole));
+            let cheaper = whole_end::COST + cost(&read.troubles) < plain;
+            let seen_so = judge(&read, Some(whole));
+            if cheaper || seen_so.failing() < failing {
+                judged = seen_so;
+            }
         }
         let Judged { verdict, findings, not_shown, rework, coverage, .. } = judged;
         let unit = netlist.name_of(unit).map(str::to_owned);

@@ -12,6 +12,7 @@ use crate::graph::Nets;
 use crate::pinmap::{Cable, Connector};
 
 use super::case::Case;
+use super::requirement::wanted;
 
 /// What one such cause costs, in the terms of [`Cost`](crate::cause::Cost): more than one fault, and less than two, since a
 /// list read from the wrong side is less surprising than two independent faults that happen to look like it (common
@@ -107,6 +108,16 @@ pub fn read_so(hypothesis: &Hypothesis, measured: &Nets) -> Option<Nets> {
     Some(Nets::new(hypothesis.meant.len(), joins))
 }
 
+/// How many conductors agree under a hypothesis, and of how many, without those that may be missing; with the measured nets
+/// as it reads them. None where it leaves something out.
+pub(super) fn seen_so(hypothesis: &Hypothesis, measured: &Nets) -> Option<(usize, usize, Nets)> {
+    let measured = read_so(hypothesis, measured)?;
+    let links = &hypothesis.cable.links;
+    let nets = wanted(&hypothesis.cable, &measured, |link| !links[link].optional && !links[link].when_screened);
+    let (agree, of) = agreement(&hypothesis.cable, &nets, &measured);
+    Some((agree, of, measured))
+}
+
 /// How many conductors agree: each joins its contacts, and nothing else is with them. And how many there are.
 #[must_use]
 pub fn agreement(cable: &Cable, wanted: &Nets, measured: &Nets) -> (usize, usize) {
@@ -188,7 +199,7 @@ fn renumbered(cable: &Arc<Cable>, end: usize, all: &mut Vec<Hypothesis>) {
             }
         }
         let lost = lost.and_then(|pin| at(cable, end, pin));
-        let same = all.iter().any(|known| known.meant == meant && known.lost == lost);
+        let same = all.iter().any(|known| known.code == code && known.meant == meant && known.lost == lost);
         if !same && meant != identity(cable) {
             all.push(Hypothesis { code, end: Some(end), cable: Arc::clone(cable), meant, lost, reading });
         }
@@ -227,36 +238,29 @@ fn is_straight(cable: &Cable) -> bool {
     })
 }
 
-/// Pin for pin where the cable crosses: what belongs on a contact of the last end is found on the contact that has the
-/// number of its partner.
+/// Pin for pin where the cable crosses: a map where each conductor of two contacts joins those of one number. What is tied
+/// inside a plug stays as it is.
 fn straight(cable: &Arc<Cable>, all: &mut Vec<Hypothesis>) {
-    let [_, last] = cable.ends.as_slice() else { return };
-    let mut meant = identity(cable);
-    let mut from: Vec<u32> = Vec::new();
-    let mut to: Vec<u32> = Vec::new();
-    for link in &cable.links {
+    let [first, last] = cable.ends.as_slice() else { return };
+    let mut straight = Cable::clone(cable);
+    for link in &mut straight.links {
         let [a, b] = link.points[..] else { continue };
-        if cable.points[a as usize].end != 0 || cable.points[b as usize].end != 1 {
+        let (a, b) = (&cable.points[a as usize], &cable.points[b as usize]);
+        if (a.end, b.end) != (0, 1) {
             continue;
         }
-        let pin = &cable.ends[0].connector.pins[cable.points[a as usize].pin].pin;
-        let Some(same) = last.connector.find(pin).and_then(|pin| at(cable, 1, pin)) else { return };
-        meant[b as usize] = same;
-        from.push(b);
-        to.push(same);
+        let same = last.connector.find(&first.connector.pins[a.pin].pin).and_then(|pin| at(cable, 1, pin));
+        let Some(same) = same else { return };
+        link.points[1] = same;
     }
-    // contacts that only one side of the list names keep their order
-    let rest =
-        |these: &[u32], those: &[u32]| -> Vec<u32> { those.iter().copied().filter(|point| !these.contains(point)).collect() };
-    for (point, read) in rest(&from, &to).into_iter().zip(rest(&to, &from)) {
-        meant[point as usize] = read;
-    }
-    let mut seen = vec![false; meant.len()];
-    if meant.iter().any(|point| std::mem::replace(&mut seen[*point as usize], true)) || meant == identity(cable) {
-        return;
-    }
-    let reading = "each contact joined to the one of its own number".to_owned();
-    all.push(Hypothesis { code: Code::WiringStraight, end: None, cable: Arc::clone(cable), meant, lost: None, reading });
+    all.push(Hypothesis {
+        code: Code::WiringStraight,
+        end: None,
+        cable: Arc::new(straight),
+        meant: identity(cable),
+        lost: None,
+        reading: "each contact joined to the one of its own number".to_owned(),
+    });
 }
 
 /// Reports the cause that takes in a whole end, with its counter-check.
@@ -314,11 +318,16 @@ pub(super) fn check(case: &Case<'_>, sink: &mut Sink) {
               plug was wired so, wire one end anew"
             .to_owned(),
     };
-    if !whole.rivals.is_empty() {
-        let rivals: Vec<String> = whole.rivals.iter().map(|(code, reading)| format!("{code}, read with {reading}")).collect();
-        finding.why =
-            format!("{}. As likely: {}; wire colours or a look at the plug tell them apart", finding.why, rivals.join("; "));
-    }
+    finding.why.push_str(&as_likely(&whole.rivals));
     finding.source.clone_from(&case.named.standard);
     sink.report(finding);
+}
+
+/// Causes for a whole end that explain as much, to go on after the `why` of a finding.
+pub(super) fn as_likely(rivals: &[(Code, String)]) -> String {
+    if rivals.is_empty() {
+        return String::new();
+    }
+    let rivals: Vec<String> = rivals.iter().map(|(code, reading)| format!("{code}, read with {reading}")).collect();
+    format!(". As likely: {}; wire colours or a look at the plug tell them apart", rivals.join("; "))
 }

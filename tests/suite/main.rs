@@ -2,6 +2,7 @@
 
 #![allow(clippy::unwrap_used, clippy::expect_used, clippy::print_stdout)]
 
+mod campaign;
 mod catalogue;
 mod cli;
 mod compare;
@@ -11,12 +12,14 @@ mod explanation;
 mod injection;
 mod language;
 mod layers;
+mod pair_faults;
 mod physics;
 mod properties;
 mod references;
 mod registry;
 mod resistances;
 mod rework;
+mod scatter;
 mod single_faults;
 mod snapshots;
 mod verdicts;

@@ -3,12 +3,15 @@
 //! It takes nothing from the program but the rows of a map: nets, codes and points that a fault must lead to are worked
 //! out here, in another way than in the program.
 
+pub mod faults;
+pub mod whole_ends;
+
 use std::collections::{BTreeMap, BTreeSet};
 use std::path::Path;
 use std::sync::Arc;
 
 use backshell::finding::{Code, Finding, Verdict};
-use backshell::pinmap::{Cable, Catalogue, Role};
+use backshell::pinmap::{Cable, Catalogue, Link, Role};
 use backshell::verify::{Options, UnitReport, check_text};
 
 /// A cable of the catalogue.
@@ -43,17 +46,13 @@ pub struct Wire {
 pub struct Model {
     pub cable: Arc<Cable>,
     pub wires: Vec<Wire>,
+    /// Where the parts that a plug must have are, in the order of the map.
+    pub parts: Vec<[usize; 2]>,
 }
 
 impl Model {
     pub fn sound(cable: &Arc<Cable>, build: Build) -> Self {
-        let mut wires = Vec::new();
-        for (at, link) in cable.links.iter().enumerate() {
-            if build == Build::Plain && (link.optional || link.when_screened) {
-                continue;
-            }
-            wires.push(Wire { contacts: link.points.iter().map(|point| *point as usize).collect(), link: Some(at) });
-        }
+        let Model { cable, mut wires, parts } = Model::with(cable, |_| build != Build::Plain);
         if build == Build::Commoned {
             for group in 0..cable.groups.len() {
                 for end in 0..cable.ends.len() {
@@ -64,7 +63,17 @@ impl Model {
                 }
             }
         }
-        Model { cable: Arc::clone(cable), wires }
+        Model { cable, wires, parts }
+    }
+
+    /// A sound cable with those of the conductors that may be missing.
+    pub fn with(cable: &Arc<Cable>, has: impl Fn(usize) -> bool) -> Self {
+        let there = |(at, link): &(usize, &Link)| !(link.optional || link.when_screened) || has(*at);
+        let wires = cable.links.iter().enumerate().filter(there);
+        let wires =
+            wires.map(|(at, link)| Wire { contacts: link.points.iter().map(|point| *point as usize).collect(), link: Some(at) });
+        let parts = cable.parts.iter().filter(|part| !part.optional).map(|part| part.points.map(|point| point as usize));
+        Model { cable: Arc::clone(cable), wires: wires.collect(), parts: parts.collect() }
     }
 
     pub fn end(&self, contact: usize) -> usize {
@@ -83,49 +92,66 @@ impl Model {
         contacts.into_iter().map(|contact| self.text(contact)).collect()
     }
 
-    /// The nets, by plain flooding.
-    pub fn nets(&self) -> BTreeSet<BTreeSet<usize>> {
-        let n = self.cable.points.len();
-        let mut of: Vec<usize> = (0..n).collect();
-        loop {
-            let mut changed = false;
-            for wire in &self.wires {
-                let low = wire.contacts.iter().map(|contact| of[*contact]).min().unwrap_or(0);
-                for contact in &wire.contacts {
-                    changed |= of[*contact] != low;
-                    of[*contact] = low;
-                }
+    /// For each contact the lowest one of its net.
+    pub fn labels(&self) -> Vec<usize> {
+        fn lowest(of: &[usize], mut contact: usize) -> usize {
+            while of[contact] != contact {
+                contact = of[contact];
             }
-            if !changed {
-                break;
+            contact
+        }
+        let mut of: Vec<usize> = (0..self.cable.points.len()).collect();
+        for wire in &self.wires {
+            for two in wire.contacts.windows(2) {
+                let (a, b) = (lowest(&of, two[0]), lowest(&of, two[1]));
+                of[a.max(b)] = a.min(b);
             }
         }
+        (0..of.len()).map(|contact| lowest(&of, contact)).collect()
+    }
+
+    /// The nets.
+    pub fn nets(&self) -> BTreeSet<BTreeSet<usize>> {
         let mut nets: BTreeMap<usize, BTreeSet<usize>> = BTreeMap::new();
-        for (contact, net) in of.iter().enumerate() {
-            nets.entry(*net).or_default().insert(contact);
+        for (contact, net) in self.labels().into_iter().enumerate() {
+            nets.entry(net).or_default().insert(contact);
         }
         nets.into_values().collect()
     }
 
     /// The net that a contact is in.
     pub fn net(&self, contact: usize) -> BTreeSet<usize> {
-        self.nets().into_iter().find(|net| net.contains(&contact)).unwrap()
+        let labels = self.labels();
+        (0..labels.len()).filter(|other| labels[*other] == labels[contact]).collect()
     }
 
-    /// The netlist: one line a net.
+    /// The netlist: one line a net, with those that are open.
     pub fn netlist(&self) -> String {
-        let mut lines = vec![format!("cable {}", self.cable.name)];
-        for net in self.nets() {
+        let open = self.nets().into_iter().filter(|net| net.len() == 1).flatten();
+        let open: String = open.map(|contact| format!("open {}\n", self.text(contact))).collect();
+        format!("cable {}\n{}{open}", self.cable.name, self.lines())
+    }
+
+    /// The lines of a unit, without those that are open.
+    pub fn lines(&self) -> String {
+        let mut lines = String::new();
+        for net in self.nets().into_iter().filter(|net| net.len() > 1) {
             let texts: Vec<String> = net.iter().map(|contact| self.text(*contact)).collect();
-            let open = if texts.len() == 1 { "open " } else { "" };
-            lines.push(format!("{open}{}", texts.join(" ")));
+            lines += &(texts.join(" ") + "\n");
         }
-        for part in self.cable.parts.iter().filter(|part| !part.optional) {
-            let [a, b] = part.points.map(|point| self.text(point as usize));
+        lines + &self.part_lines()
+    }
+
+    /// The lines of the parts.
+    pub fn part_lines(&self) -> String {
+        let mut lines = String::new();
+        let required = self.cable.parts.iter().filter(|part| !part.optional);
+        for (part, points) in required.zip(&self.parts) {
+            let [a, b] = points.map(|point| self.text(point));
             let value = part.value.map(|value| value.short()).unwrap_or_default();
-            lines.push(format!("{} {a} {b} {value}", part.kind.word()));
+            lines += &format!("{} {a} {b} {value}\n", part.kind.word());
         }
-        lines.join("\n") + "\n"
+        lines
     }
 
     // ------------------------------------------------------------------------------------- faults
@@ -168,6 +194,20 @@ impl Model {
         }
     }
 
+    /// What sits on the tied contacts and what sits on another contact change places: all of the tied ones move as one.
+    pub fn exchange_tied(&mut self, tied: &[usize], single: usize) {
+        for wire in &mut self.wires {
+            let moved = |contact: &usize| match *contact {
+                contact if contact == single => tied.to_vec(),
+                contact if tied.contains(&contact) => vec![single],
+                contact => vec![contact],
+            };
+            let mut contacts: Vec<usize> = wire.contacts.iter().flat_map(moved).collect();
+            contacts.dedup();
+            wire.contacts = contacts;
+        }
+    }
+
     /// Wires that run from end to end.
     pub fn through(&self) -> Vec<usize> {
         let spans = |wire: &Wire| wire.link.is_some() && wire.contacts.iter().any(|c| self.end(*c) != self.end(wire.contacts[0]));
@@ -197,13 +237,31 @@ impl Model {
     }
 }
 
-/// What the program says to a netlist of one unit.
-pub fn check(netlist: &str) -> UnitReport {
+/// What the program says to cables of one type, as the units of one netlist.
+pub fn check_all(models: &[Model]) -> Vec<UnitReport> {
+    let Some(first) = models.first() else { return Vec::new() };
+    let mut netlist = format!("cable {}\n", first.cable.name);
+    for (nth, model) in models.iter().enumerate() {
+        netlist += &format!("unit {nth}\n{}", model.lines());
+    }
+    let reports = check_units(&netlist);
+    assert_eq!(reports.len(), models.len());
+    reports
+}
+
+/// What the program says to the units of a netlist.
+pub fn check_units(netlist: &str) -> Vec<UnitReport> {
     let mut reports = Vec::new();
     check_text("injected.netlist", netlist, &Options::default(), |batch| {
         assert!(batch.problems.is_empty(), "{netlist}\n{:?}", batch.problems.iter().map(|p| &p.message).collect::<Vec<_>>());
         reports.extend(batch.reports);
     });
+    reports
+}
+
+/// What the program says to a netlist of one unit.
+pub fn check(netlist: &str) -> UnitReport {
+    let mut reports = check_units(netlist);
     assert_eq!(reports.len(), 1, "{netlist}");
     reports.remove(0)
 }
