@@ -37,7 +37,7 @@ pub(super) fn run(arguments: &Arguments, out: &mut impl Write) -> io::Result<u8>
         writeln!(out, "{}", schema())?;
         return Ok(0);
     }
-    let options = Options { cable: arguments.cable.clone() };
+    let options = Options { cable: arguments.cable.clone(), ..Options::default() };
     match arguments.format {
         Format::Human => all(arguments, &options, Terminal::new(out, super::colour())),
         Format::Json => all(arguments, &options, JsonReport::new(out)?),

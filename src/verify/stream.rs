@@ -22,6 +22,8 @@ use super::{Checker, Head, UnitReport};
 pub struct Options {
     /// The cable to check against, in place of what the netlist says.
     pub cable: Option<String>,
+    /// Whether each report keeps what joins what, for a picture.
+    pub wiring: bool,
 }
 
 /// The verdicts of one part of a file.
@@ -259,7 +261,8 @@ struct Worker {
 
 impl Worker {
     fn new(name: &str, folder: &Path, options: &Options) -> Self {
-        Worker { name: name.to_owned(), checker: Checker::new(PathBuf::from(folder), options.cable.clone()), later: false }
+        let checker = Checker::new(PathBuf::from(folder), options.cable.clone()).keeping_wiring(options.wiring);
+        Worker { name: name.to_owned(), checker, later: false }
     }
 
     /// Problems of the header were reported with the first piece.

@@ -16,6 +16,7 @@ use super::coverage::NotShown;
 use super::given::{Given, Head};
 use super::trouble::Trouble;
 use super::whole_end::{self, Hypothesis, WholeEnd};
+use super::wiring::{Wiring, parts_of};
 use super::{CHECKS, Case, fold, readings, wanted};
 
 /// The verdict on one unit.
@@ -31,6 +32,8 @@ pub struct UnitReport {
     pub findings: Vec<Finding>,
     /// What the supplied facts cannot speak of.
     pub not_shown: NotShown,
+    /// What joins what, where it was asked for.
+    pub wiring: Option<Wiring>,
 }
 
 /// Checks units one after the other; keeps cables, lookups and memory between them.
@@ -41,6 +44,7 @@ pub struct Checker {
     folder: PathBuf,
     /// The cable that holds where the netlist says nothing, or instead of what it says.
     cable_override: Option<String>,
+    keep_wiring: bool,
     lookups: HashMap<String, Arc<Prepared>>,
     reported: HashSet<String>,
     bound: Bound,
@@ -177,6 +181,13 @@ impl Checker {
         Checker { folder, cable_override, ..Checker::default() }
     }
 
+    /// The same checker; `keep` says whether each report keeps what joins what.
+    #[must_use]
+    pub fn keeping_wiring(mut self, keep: bool) -> Self {
+        self.keep_wiring = keep;
+        self
+    }
+
     /// Checks one unit.
     ///
     /// # Errors
@@ -237,8 +248,14 @@ impl Checker {
         }
         let verdict = sink.verdict();
         let findings = sink.into_findings();
+        let wiring = self.keep_wiring.then(|| {
+            let parts = parts_of(netlist, unit, &self.bound);
+            Wiring::new(cable, &prepared.ends, (read.nets, read.measured), parts, |point| {
+                !listed || self.bound.named_at(point).is_some()
+            })
+        });
         let unit = netlist.name_of(unit).map(str::to_owned);
-        Ok(UnitReport { unit, cable: Arc::clone(cable), verdict, findings, not_shown })
+        Ok(UnitReport { unit, cable: Arc::clone(cable), verdict, findings, not_shown, wiring })
     }
 
     /// A unit as a map reads it: of the readings that the map leaves open, the one with the least surprising faults.

@@ -1,0 +1,67 @@
+//! What joins what in one unit, kept for those who draw it.
+
+use crate::graph::Nets;
+use crate::netlist::{Bound, ComponentKind, FactKind, Netlist, Unit};
+use crate::pinmap::{Cable, EndNames};
+
+/// What joins what in one unit, beside what should.
+#[derive(Clone, Debug)]
+pub struct Wiring {
+    /// For each end of the cable, the name that the netlist gives it.
+    pub ends: Vec<String>,
+    /// For each contact of the map, its text as the netlist writes it.
+    pub points: Vec<String>,
+    /// The nets that the map wants, with its freedoms settled in the unit's favour.
+    pub wanted: Nets,
+    /// The nets that were found.
+    pub measured: Nets,
+    /// For each contact, whether the netlist speaks of it: all of them, unless only some were probed.
+    pub probed: Vec<bool>,
+    /// The parts that the netlist names.
+    pub parts: Vec<FoundPart>,
+}
+
+/// A part that a netlist names.
+#[derive(Clone, Debug, PartialEq)]
+pub struct FoundPart {
+    /// Resistor, capacitor or diode.
+    pub kind: ComponentKind,
+    /// Its two contacts.
+    pub points: [u32; 2],
+    /// Its value in words, as the netlist gives it; empty where there is none.
+    pub value: String,
+}
+
+impl Wiring {
+    /// The wiring of a unit; `nets` are the wanted ones and the measured ones.
+    pub(super) fn new(
+        cable: &Cable,
+        ends: &EndNames,
+        nets: (Nets, Nets),
+        parts: Vec<FoundPart>,
+        probed: impl Fn(u32) -> bool,
+    ) -> Self {
+        let points = || 0..u32::try_from(cable.points.len()).unwrap_or(u32::MAX);
+        Wiring {
+            ends: (0..cable.ends.len()).map(|end| ends.end(end).to_owned()).collect(),
+            points: points().map(|point| ends.text(point).to_owned()).collect(),
+            wanted: nets.0,
+            measured: nets.1,
+            probed: points().map(probed).collect(),
+            parts,
+        }
+    }
+}
+
+/// The parts that a unit names.
+pub(super) fn parts_of(netlist: &Netlist, unit: &Unit, bound: &Bound) -> Vec<FoundPart> {
+    let facts = netlist.facts_of(unit).iter();
+    facts
+        .filter_map(|fact| {
+            let FactKind::Component { kind, figure, .. } = fact.kind else { return None };
+            let [a, b] = *bound.numbers(fact) else { return None };
+            let value = figure.and_then(|figure| netlist.figure(figure)).map(|figure| figure.quantity.short());
+            Some(FoundPart { kind, points: [a, b], value: value.unwrap_or_default() })
+        })
+        .collect()
+}
