@@ -6,7 +6,11 @@ use std::path::Path;
 use clap::Args;
 
 use crate::pinmap::{Catalogue, sound_netlist};
+use crate::report::picture::Picture;
 use crate::report::{catalogue_table, map_page, problem_text};
+use crate::verify::{Options, check_text};
+
+use super::draw::Format;
 
 #[derive(Debug, Args)]
 pub(super) struct Arguments {
@@ -15,6 +19,9 @@ pub(super) struct Arguments {
     /// Print a netlist of a sound cable instead, to start from
     #[arg(long, requires = "name")]
     sample: bool,
+    /// Draw a sound cable instead
+    #[arg(long, requires = "name", conflicts_with = "sample", value_enum, num_args = 0..=1, default_missing_value = "terminal")]
+    draw: Option<Format>,
 }
 
 pub(super) fn run(arguments: &Arguments, out: &mut impl Write) -> io::Result<u8> {
@@ -25,6 +32,16 @@ pub(super) fn run(arguments: &Arguments, out: &mut impl Write) -> io::Result<u8>
     };
     match catalogue.cable(name, Path::new("")) {
         Ok(cable) if arguments.sample => write!(out, "{}", sound_netlist(&cable, false))?,
+        Ok(cable) if arguments.draw.is_some() => {
+            let format = arguments.draw.unwrap_or(Format::Terminal);
+            let options = Options { cable: Some(name.clone()), wiring: true };
+            let mut picture = None;
+            check_text(name, &sound_netlist(&cable, true), &options, |batch| {
+                picture = batch.reports.first().and_then(Picture::of);
+            });
+            let Some(picture) = picture else { return Ok(2) };
+            write!(out, "{}", format.draw(&picture, super::colour()))?;
+        }
         Ok(cable) => write!(out, "{}", map_page(&cable))?,
         Err(problems) => {
             for problem in &problems {

@@ -1,6 +1,7 @@
 //! The command line: thin, one file per command.
 
 mod check;
+mod draw;
 mod explain;
 mod maps;
 
@@ -24,6 +25,8 @@ struct Arguments {
 enum Command {
     /// The verdict on every unit of a netlist, with findings at their lines
     Check(check::Arguments),
+    /// The wiring of a unit as a picture, its faults marked
+    Draw(draw::Arguments),
     /// The page of a finding: what it means, how it comes about, how to confirm and repair it
     Explain(explain::Arguments),
     /// The catalogue of cables, or one pin map with its sources
@@ -38,6 +41,7 @@ pub fn run() -> ExitCode {
     let mut out = io::BufWriter::with_capacity(64 * 1024, out.lock());
     let done = match arguments.command {
         Command::Check(arguments) => check::run(&arguments, &mut out),
+        Command::Draw(arguments) => draw::run(&arguments, &mut out),
         Command::Explain(arguments) => explain::run(&arguments, &mut out),
         Command::Maps(arguments) => maps::run(&arguments, &mut out),
     };

@@ -3,6 +3,7 @@
 mod json;
 mod maps;
 mod model;
+pub mod picture;
 mod terminal;
 
 pub use json::{JsonReport, schema};
