@@ -37,7 +37,7 @@ pub(super) fn run(arguments: &Arguments, out: &mut impl Write) -> io::Result<u8>
             let options = Options { cable: Some(name.clone()), wiring: true };
             let mut picture = None;
             check_text(name, &sound_netlist(&cable, true), &options, |batch| {
-                picture = batch.reports.first().and_then(Picture::of);
+                picture = batch.reports.first().and_then(Picture::of_map);
             });
             let Some(picture) = picture else { return Ok(2) };
             write!(out, "{}", format.draw(&picture, super::colour()))?;

@@ -52,7 +52,8 @@ impl Block {
     /// Measures an end.
     pub(super) fn new(picture: &Picture, face: usize) -> Block {
         let of = &picture.faces[face];
-        let pins = of.contacts.iter().map(|at| cells(&picture.contacts[*at].pin)).max().unwrap_or(1).clamp(2, MOST_PIN);
+        let in_rows = of.contacts.iter().filter(|at| picture.contacts[**at].row.is_some());
+        let pins = in_rows.map(|at| cells(&picture.contacts[*at].pin)).max().unwrap_or(1).clamp(2, MOST_PIN);
         let labels = of.contacts.iter().map(|at| cells(&label(picture, *at))).max().unwrap_or(0);
         let row = Style::NUMBER.width(pins) + 8.0;
         let rows = f64::from(u32::try_from(of.rows).unwrap_or(1));

@@ -14,7 +14,9 @@ const TRACK: f64 = 22.0;
 /// Between two groups.
 const APART: f64 = 12.0;
 /// From the overall screen to what it holds.
-const SCREEN: f64 = 16.0;
+const SCREEN: f64 = 22.0;
+/// How far the overall screen stands out on either side.
+const OUT: f64 = 12.0;
 /// Between two bridges.
 const BRIDGE: f64 = 14.0;
 const MARK: f64 = 17.0;
@@ -35,8 +37,8 @@ pub(super) struct Middle {
 }
 
 impl Middle {
-    /// Measures the middle.
-    pub(super) fn new(picture: &Picture) -> Middle {
+    /// Measures the middle; `lanes` is the height of the higher side.
+    pub(super) fn new(picture: &Picture, lanes: f64) -> Middle {
         let longest = |words: &dyn Fn(&Track) -> f64| picture.tracks.iter().map(words).fold(0.0, f64::max);
         let labels = longest(&|track| Style::LABEL.width(cells(&label(track))));
         let flags = longest(&|track| flags_width(picture, track));
@@ -44,28 +46,35 @@ impl Middle {
         let bridge_columns = bridges.iter().map(|(_, column)| column + 1).max().unwrap_or(0);
         let bridge_width = f64::from(u32::try_from(bridge_columns).unwrap_or(0)) * BRIDGE;
         let width = 24.0 + labels + 18.0 + flags + bridge_width + 30.0;
-        let fan = (80.0 + 3.5 * f64::from(u32::try_from(picture.tracks.len()).unwrap_or(0))).clamp(90.0, 300.0);
-        Middle { labels, flags, bridges, fan, width, height: heights(picture, 0.0).1 }
+        let height = heights(picture, 0.0).1;
+        // the further lanes and tracks lie apart, the wider the fan, so that no curve gets steep
+        let fan = (70.0 + 0.28 * lanes.max(height)).clamp(110.0, 420.0);
+        Middle { labels, flags, bridges, fan, width, height }
     }
 
     /// Draws the middle with its left upper corner at a point; `lanes` says where the contacts' lanes end.
     pub(super) fn draw(&self, scene: &mut Scene, picture: &Picture, x: f64, y: f64, lanes: &Lanes) {
         let (tracks, _) = heights(picture, y);
         let x1 = x + self.width;
+        // the overall screen is a frame around the tracks, and its own track the lower edge of that
+        let edge = |track: &Track, left: bool| {
+            let out = if track.is_screen { OUT } else { 0.0 };
+            if left { x - out } else { x1 + out }
+        };
         self.screens(scene, picture, x, x1, &tracks);
         // what is sound first, so that faults lie over it
-        for pass in [Line::Sound, Line::Missing, Line::Wrong] {
+        for pass in [Line::Sound, Line::Wrong, Line::Missing] {
             for (track, ty) in picture.tracks.iter().zip(&tracks) {
                 for leg in track.legs.iter().filter(|leg| leg.line == pass) {
                     let from = lanes[leg.contact];
-                    let to = (if picture.is_left(leg.contact) { x } else { x1 }, *ty);
+                    let to = (edge(track, picture.is_left(leg.contact)), *ty);
                     scene.curve(line_class(leg.line, track.role), from, to);
                 }
                 self.stretch(scene, picture, track, pass, (x, x1, *ty));
             }
         }
         for (track, ty) in picture.tracks.iter().zip(&tracks) {
-            for (left, at) in [(true, x), (false, x1)] {
+            for (left, at) in [true, false].map(|left| (left, edge(track, left))) {
                 let joined = track.legs.iter().filter(|leg| picture.is_left(leg.contact) == left && leg.line != Line::Missing);
                 if joined.count() > 1 {
                     scene.path(Kind::Line, "node", diamond(at, *ty, 3.0));
@@ -86,11 +95,10 @@ impl Middle {
 
     /// The stretch of a track between the fans, or from one fan to its name.
     fn stretch(&self, scene: &mut Scene, picture: &Picture, track: &Track, pass: Line, (x, x1, y): (f64, f64, f64)) {
-        let class = |line| if track.is_screen { "frame" } else { line_class(line, track.role) };
+        let class = |line| line_class(line, track.role);
         match track.middle {
-            Some(line) if line == pass => {
-                let class = if track.is_screen && line == Line::Missing { "frame-missing" } else { class(line) };
-                scene.line(class, (x, y), (x1, y));
+            Some(line) if line == pass && !(track.is_screen && line != Line::Wrong) => {
+                scene.line(class(line), (x, y), (x1, y));
             }
             None => {
                 let strongest = track.legs.iter().map(|leg| leg.line).max().unwrap_or(Line::Sound);
@@ -108,17 +116,9 @@ impl Middle {
     fn screens(&self, scene: &mut Scene, picture: &Picture, x: f64, x1: f64, tracks: &[f64]) {
         for (class, track, y) in overall(picture, tracks) {
             let top = tracks.iter().copied().fold(f64::MAX, f64::min) - SCREEN;
-            let (left, right) = (x - 12.0, x1 + 12.0);
-            let steps = vec![
-                Step::Move(x, y),
-                Step::Line(left, y),
-                Step::Line(left, top),
-                Step::Line(right, top),
-                Step::Line(right, y),
-                Step::Line(x1, y),
-            ];
+            let corners = [(x - OUT, y), (x - OUT, top), (x1 + OUT, top), (x1 + OUT, y)];
             if picture.tracks[track].legs.len() > 1 {
-                scene.path(Kind::Frame, class, steps);
+                scene.path(Kind::Frame, class, outline(&corners));
             }
         }
         for group in picture.groups.iter().filter(|group| group.pair.is_some() && group.tracks.len() > 1) {

@@ -18,11 +18,6 @@ pub(super) const ABOVE: f64 = 78.0;
 /// Title, verdict and cable; `from` and `to` are the left and the right edge.
 pub(super) fn above(scene: &mut Scene, picture: &Picture, from: f64, to: f64, y: f64) {
     let title = scene.text(Kind::Text, Style::TITLE, from, y + 12.0, &picture.title);
-    let (class, style) = match picture.verdict {
-        Verdict::Fails => ("fails", "light"),
-        Verdict::Conforms => ("conforms", "strong"),
-        Verdict::Inconclusive => ("inconclusive", "strong"),
-    };
     let mut x = title.x1 + 18.0;
     let mut badge = |scene: &mut Scene, class: &'static str, style: &'static str, text: &str| {
         let width = Style::HEAD.width(cells(text)) + 20.0;
@@ -31,7 +26,14 @@ pub(super) fn above(scene: &mut Scene, picture: &Picture, from: f64, to: f64, y:
         scene.centred(Style::HEAD.class(style), x + width / 2.0, y + 12.0, text);
         x += width + 12.0;
     };
-    badge(scene, class, style, &picture.verdict.word().to_uppercase());
+    if let Some(verdict) = picture.verdict {
+        let (class, style) = match verdict {
+            Verdict::Fails => ("fails", "light"),
+            Verdict::Conforms => ("conforms", "strong"),
+            Verdict::Inconclusive => ("inconclusive", "strong"),
+        };
+        badge(scene, class, style, &verdict.word().to_uppercase());
+    }
     if picture.is_hazard() {
         badge(scene, "stop", "alarm", "DO NOT CONNECT");
     }

@@ -15,9 +15,9 @@ const BETWEEN: f64 = 22.0;
 pub fn scene(picture: &Picture) -> Scene {
     let blocks: Vec<Block> = (0..picture.faces.len()).map(|face| Block::new(picture, face)).collect();
     let (left, right) = blocks.split_at(blocks.len().min(1));
-    let middle = Middle::new(picture);
     let width_of = |blocks: &[Block]| blocks.iter().map(|block| block.width).fold(0.0, f64::max);
     let height_of = |blocks: &[Block]| blocks.iter().map(|block| block.height + BETWEEN).sum::<f64>();
+    let middle = Middle::new(picture, height_of(left).max(height_of(right)));
     let content = width_of(left) + width_of(right) + 2.0 * middle.fan + middle.width;
     let title = super::scene::Style::TITLE.width(super::cells(&picture.title)) + 320.0;
     let inside = content.max(title).max(LEAST_WIDTH);
@@ -47,7 +47,10 @@ pub fn scene(picture: &Picture) -> Scene {
     let overhang = blocks.iter().map(Block::overhang).fold(0.0, f64::max);
     let bottom = below(&mut scene, picture, from, to, top + tallest + overhang.max(LANE / 2.0));
     scene.height = bottom + MARGIN / 2.0;
-    scene.title = format!("{}: {}", picture.title, picture.verdict.word());
+    scene.title = match picture.verdict {
+        Some(verdict) => format!("{}: {}", picture.title, verdict.word()),
+        None => picture.title.clone(),
+    };
     let findings: Vec<String> = picture.notes.iter().take(16).map(|note| format!("{}: {}", note.word, note.message)).collect();
     scene.description = super::fit(&format!("{}. {}", picture.cable, findings.join(". ")), 2000);
     scene

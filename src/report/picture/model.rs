@@ -21,8 +21,8 @@ pub struct Picture {
     pub title: String,
     /// The cable's name and what it is.
     pub cable: String,
-    /// The verdict.
-    pub verdict: Verdict,
+    /// The verdict; none for a picture of the map alone.
+    pub verdict: Option<Verdict>,
     /// The contact field of each end, the first on the left, all others on the right.
     pub faces: Vec<Face>,
     /// The contacts shown, in the order of the map.
@@ -44,7 +44,9 @@ pub struct Picture {
 /// The contact field of one end.
 #[derive(Debug)]
 pub struct Face {
-    /// The end as the netlist names it, and its side.
+    /// The end as the netlist names it.
+    pub end: String,
+    /// The end and its side.
     pub name: String,
     /// The connector.
     pub connector: String,
@@ -177,7 +179,7 @@ impl Picture {
         Some(Picture {
             title,
             cable: format!("{}: {}", cable.name, cable.title),
-            verdict: report.verdict,
+            verdict: Some(report.verdict),
             faces,
             contacts,
             tracks,
@@ -187,6 +189,20 @@ impl Picture {
             notes,
             left_out: left_out(cable, &shown),
         })
+    }
+
+    /// The picture of a map: what a sound cable looks like, without a verdict.
+    ///
+    /// `report` is that on a sound sample.
+    #[must_use]
+    pub fn of_map(report: &UnitReport) -> Option<Picture> {
+        let mut picture = Picture::of(report)?;
+        picture.title = format!("{}, as it should be", report.cable.name);
+        picture.verdict = None;
+        picture.notes.clear();
+        picture.tracks.iter_mut().for_each(|track| track.notes.clear());
+        picture.parts.iter_mut().for_each(|part| part.notes.clear());
+        Some(picture)
     }
 
     /// Whether a finding says not to connect the cable.
@@ -256,6 +272,7 @@ fn faces(cable: &Cable, wiring: &Wiring, shown: &[bool]) -> (Vec<Face>, Vec<Cont
         places.push(rows.iter().enumerate().flat_map(place).collect());
         let side = end.side.as_ref().filter(|side| *side != name).map(|side| format!("  {side}")).unwrap_or_default();
         faces.push(Face {
+            end: name.clone(),
             name: format!("{name}{side}"),
             connector: end.connector.title.clone(),
             laid_out: !rows.is_empty(),

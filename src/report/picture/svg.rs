@@ -18,7 +18,7 @@ text{font-family:'DejaVu Sans Mono',ui-monospace,Menlo,Consolas,monospace;fill:#
 .casing{stroke:#fff;stroke-width:5}
 .signal{stroke:#2f6690;stroke-width:1.8}.ground{stroke:#6d7a84;stroke-width:1.8}
 .supply{stroke:#a8740a;stroke-width:2.6}
-.missing{stroke:#1d2a35;stroke-width:1.8;stroke-dasharray:.1 5}
+.missing{stroke:#1d2a35;stroke-width:2.6;stroke-dasharray:.1 6}
 .wrong{stroke:#8a0f4d;stroke-width:3.4}
 .free{stroke:#9aa7b0;stroke-width:1.2}
 .brace{stroke:#55636e;stroke-width:1.2}
