@@ -16,7 +16,7 @@ use super::coverage::NotShown;
 use super::given::{Given, Head};
 use super::trouble::Trouble;
 use super::whole_end::{self, Hypothesis, WholeEnd};
-use super::wiring::{Wiring, parts_of};
+use super::wiring::Wiring;
 use super::{CHECKS, Case, fold, readings, wanted};
 
 /// The verdict on one unit.
@@ -249,10 +249,8 @@ impl Checker {
         let verdict = sink.verdict();
         let findings = sink.into_findings();
         let wiring = self.keep_wiring.then(|| {
-            let parts = parts_of(netlist, unit, &self.bound);
-            Wiring::new(cable, &prepared.ends, (read.nets, read.measured), parts, |point| {
-                !listed || self.bound.named_at(point).is_some()
-            })
+            let probed = |point: u32| !listed || self.bound.named_at(point).is_some();
+            Wiring::new((netlist, unit, &self.bound), &prepared.ends, cable, (read.nets, read.measured), probed)
         });
         let unit = netlist.name_of(unit).map(str::to_owned);
         Ok(UnitReport { unit, cable: Arc::clone(cable), verdict, findings, not_shown, wiring })

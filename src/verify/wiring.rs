@@ -19,6 +19,8 @@ pub struct Wiring {
     pub probed: Vec<bool>,
     /// The parts that the netlist names.
     pub parts: Vec<FoundPart>,
+    /// The conductors that it calls twisted together, by a contact of each, with the contact of their screen.
+    pub twisted: Vec<([u32; 2], Option<u32>)>,
 }
 
 /// A part that a netlist names.
@@ -33,35 +35,34 @@ pub struct FoundPart {
 }
 
 impl Wiring {
-    /// The wiring of a unit; `nets` are the wanted ones and the measured ones.
+    /// The wiring of a unit; `nets` are the wanted ones and the measured ones, `probed` says whether a contact was.
     pub(super) fn new(
-        cable: &Cable,
+        (netlist, unit, bound): (&Netlist, &Unit, &Bound),
         ends: &EndNames,
+        cable: &Cable,
         nets: (Nets, Nets),
-        parts: Vec<FoundPart>,
         probed: impl Fn(u32) -> bool,
     ) -> Self {
         let points = || 0..u32::try_from(cable.points.len()).unwrap_or(u32::MAX);
-        Wiring {
+        let mut wiring = Wiring {
             ends: (0..cable.ends.len()).map(|end| ends.end(end).to_owned()).collect(),
             points: points().map(|point| ends.text(point).to_owned()).collect(),
             wanted: nets.0,
             measured: nets.1,
             probed: points().map(probed).collect(),
-            parts,
+            parts: Vec::new(),
+            twisted: Vec::new(),
+        };
+        for fact in netlist.facts_of(unit) {
+            match (fact.kind, bound.numbers(fact)) {
+                (FactKind::Component { kind, figure, .. }, [a, b]) => {
+                    let value = figure.and_then(|figure| netlist.figure(figure)).map(|figure| figure.quantity.short());
+                    wiring.parts.push(FoundPart { kind, points: [*a, *b], value: value.unwrap_or_default() });
+                }
+                (FactKind::Pair { .. }, [a, b, screen @ ..]) => wiring.twisted.push(([*a, *b], screen.first().copied())),
+                _ => {}
+            }
         }
+        wiring
     }
-}
-
-/// The parts that a unit names.
-pub(super) fn parts_of(netlist: &Netlist, unit: &Unit, bound: &Bound) -> Vec<FoundPart> {
-    let facts = netlist.facts_of(unit).iter();
-    facts
-        .filter_map(|fact| {
-            let FactKind::Component { kind, figure, .. } = fact.kind else { return None };
-            let [a, b] = *bound.numbers(fact) else { return None };
-            let value = figure.and_then(|figure| netlist.figure(figure)).map(|figure| figure.quantity.short());
-            Some(FoundPart { kind, points: [a, b], value: value.unwrap_or_default() })
-        })
-        .collect()
 }

@@ -9,6 +9,7 @@ mod injection;
 mod language;
 mod layers;
 mod physics;
+mod picture;
 mod properties;
 mod references;
 mod registry;

@@ -3,6 +3,7 @@
 
 use crate::pinmap::Role;
 
+use super::diagram::{MARK, draw_mark};
 use super::model::{Picture, State};
 use super::routes::Line;
 use super::scene::{Bounds, Kind, Scene, Step, Style};
@@ -19,7 +20,8 @@ const PAD: f64 = 10.0;
 const HEAD: f64 = 50.0;
 /// Between two brackets of parts.
 const BRACKET: f64 = 13.0;
-const MOST_PIN: usize = 8;
+/// From the words of one part to those of the next.
+const WORDS: f64 = 20.0;
 const MOST_SIGNAL: usize = 22;
 
 /// One end, measured but not yet placed.
@@ -43,6 +45,15 @@ struct Bracket {
     part: usize,
     column: usize,
     words: String,
+    /// The finding that concerns it, and its word.
+    note: Option<(usize, String)>,
+}
+
+impl Bracket {
+    fn width(&self) -> f64 {
+        let note = self.note.as_ref().map(|(_, word)| MARK + 14.0 + Style::LABEL.width(cells(word)));
+        Style::LABEL.width(cells(&self.words)) + note.unwrap_or(0.0)
+    }
 }
 
 /// Where a contact's lane meets the middle, for each contact of the picture.
@@ -53,7 +64,7 @@ impl Block {
     pub(super) fn new(picture: &Picture, face: usize) -> Block {
         let of = &picture.faces[face];
         let in_rows = of.contacts.iter().filter(|at| picture.contacts[**at].row.is_some());
-        let pins = in_rows.map(|at| cells(&picture.contacts[*at].pin)).max().unwrap_or(1).clamp(2, MOST_PIN);
+        let pins = in_rows.map(|at| cells(&picture.contacts[*at].number())).max().unwrap_or(1).max(2);
         let labels = of.contacts.iter().map(|at| cells(&label(picture, *at))).max().unwrap_or(0);
         let row = Style::NUMBER.width(pins) + 8.0;
         let rows = f64::from(u32::try_from(of.rows).unwrap_or(1));
@@ -61,9 +72,9 @@ impl Block {
         let labels = Style::LABEL.width(labels) + 26.0;
         let parts = brackets(picture, face);
         let columns = parts.iter().map(|bracket| bracket.column + 1).max().unwrap_or(0);
-        let words = parts.iter().map(|bracket| cells(&bracket.words)).max().unwrap_or(0);
+        let words = parts.iter().map(Bracket::width).fold(0.0, f64::max);
         let parts_width = match u32::try_from(columns) {
-            Ok(columns) if columns > 0 => f64::from(columns) * BRACKET + Style::LABEL.width(words) + 24.0,
+            Ok(columns) if columns > 0 => f64::from(columns) * BRACKET + words + 24.0,
             _ => 0.0,
         };
         let width = (parts_width + field + labels).max(230.0);
@@ -145,7 +156,7 @@ impl Block {
 
     fn contact(&self, scene: &mut Scene, picture: &Picture, at: usize, cx: f64, cy: f64) {
         let contact = &picture.contacts[at];
-        let number = fit(&contact.pin, MOST_PIN);
+        let number = contact.number();
         let width = if contact.row.is_some() { self.row } else { Style::NUMBER.width(cells(&number).max(self.pins)) + 8.0 };
         let class = match (contact.state, contact.role) {
             (State::Wrong, _) => "contact-wrong",
@@ -185,21 +196,23 @@ impl Block {
             scene.rect(Kind::Frame, if part.missing { "part-missing" } else { "part" }, body, 1.5);
             // the words at the same height, or at the next free one
             let mut y = middle;
-            while taken.iter().any(|other| (other - y).abs() < 15.0) {
-                y += 15.0;
+            while taken.iter().any(|other| (other - y).abs() < WORDS) {
+                y += WORDS;
             }
             taken.push(y);
-            let width = Style::LABEL.width(cells(&bracket.words));
-            let text_x = if self.left { text_edge - width } else { text_edge };
-            let style = if part.notes.is_empty() { Style::LABEL } else { Style::LABEL.class("bad") };
+            let text_x = if self.left { text_edge - bracket.width() } else { text_edge };
             scene.line("free", (x + outward * 5.0, middle), (text_edge - outward * 2.0, y));
-            scene.text(Kind::Text, style, text_x, y, &bracket.words);
+            let words = scene.text(Kind::Text, Style::LABEL, text_x, y, &bracket.words);
+            if let Some((note, word)) = &bracket.note {
+                draw_mark(scene, picture.notes[*note].mark, words.x1 + 8.0 + MARK / 2.0, y, note + 1);
+                scene.text(Kind::Text, Style::LABEL.class("bad"), words.x1 + MARK + 14.0, y, word);
+            }
         }
     }
 
     /// The lowest that words of parts may reach below the field: they are put one below the other.
     pub(super) fn overhang(&self) -> f64 {
-        f64::from(u32::try_from(self.parts.len()).unwrap_or(0)) * 15.0
+        f64::from(u32::try_from(self.parts.len()).unwrap_or(0)) * WORDS
     }
 }
 
@@ -235,9 +248,9 @@ fn brackets(picture: &Picture, face: usize) -> Vec<Bracket> {
         .enumerate()
         .map(|(column, part)| {
             let of = &picture.parts[part];
-            let note = of.notes.first().map(|note| format!(" ({} {})", note + 1, picture.notes[*note].word));
+            let note = of.notes.first().map(|note| (*note, picture.notes[*note].word.clone()));
             let missing = if of.missing && note.is_none() { " (not found)" } else { "" };
-            Bracket { part, column, words: format!("{}{missing}{}", fit(&of.words, 24), note.unwrap_or_default()) }
+            Bracket { part, column, words: format!("{}{missing}", fit(&of.words, 26)), note }
         })
         .collect();
     if let Some(last) = list.last_mut().filter(|_| left_out > 0) {

@@ -19,7 +19,7 @@ const SCREEN: f64 = 22.0;
 const OUT: f64 = 12.0;
 /// Between two bridges.
 const BRIDGE: f64 = 14.0;
-const MARK: f64 = 17.0;
+pub(super) const MARK: f64 = 17.0;
 const MOST_SIGNAL: usize = 26;
 const MOST_FLAGS: usize = 3;
 
@@ -121,7 +121,7 @@ impl Middle {
                 scene.path(Kind::Frame, class, outline(&corners));
             }
         }
-        for group in picture.groups.iter().filter(|group| group.pair.is_some() && group.tracks.len() > 1) {
+        for group in picture.groups.iter().filter(|group| group.is_pair && group.tracks.len() > 1) {
             let ys = || group.tracks.iter().map(|track| tracks[*track]);
             let (top, bottom) = (ys().fold(f64::MAX, f64::min), ys().fold(f64::MIN, f64::max));
             let bounds = Bounds { x0: x + 9.0, y0: top - 12.0, x1: x1 - 9.0, y1: bottom + 12.0 };

@@ -4,7 +4,7 @@ use crate::finding::Verdict;
 
 use super::diagram::draw_mark;
 use super::mark::Mark;
-use super::model::{Picture, State};
+use super::model::{MOST_TITLE, Picture, State};
 use super::scene::{Bounds, Kind, Scene, Style};
 use super::{cells, fit, wrap};
 
@@ -17,7 +17,7 @@ pub(super) const ABOVE: f64 = 78.0;
 
 /// Title, verdict and cable; `from` and `to` are the left and the right edge.
 pub(super) fn above(scene: &mut Scene, picture: &Picture, from: f64, to: f64, y: f64) {
-    let title = scene.text(Kind::Text, Style::TITLE, from, y + 12.0, &picture.title);
+    let title = scene.text(Kind::Text, Style::TITLE, from, y + 12.0, &fit(&picture.title, MOST_TITLE));
     let mut x = title.x1 + 18.0;
     let mut badge = |scene: &mut Scene, class: &'static str, style: &'static str, text: &str| {
         let width = Style::HEAD.width(cells(text)) + 20.0;

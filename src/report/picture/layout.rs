@@ -3,8 +3,9 @@
 use super::contacts::{Block, LANE, Lanes};
 use super::diagram::Middle;
 use super::header::{ABOVE, above, below};
-use super::model::Picture;
-use super::scene::Scene;
+use super::model::{MOST_TITLE, Picture};
+use super::scene::{Scene, Style};
+use super::{cells, fit};
 
 const MARGIN: f64 = 28.0;
 const LEAST_WIDTH: f64 = 780.0;
@@ -18,8 +19,9 @@ pub fn scene(picture: &Picture) -> Scene {
     let width_of = |blocks: &[Block]| blocks.iter().map(|block| block.width).fold(0.0, f64::max);
     let height_of = |blocks: &[Block]| blocks.iter().map(|block| block.height + BETWEEN).sum::<f64>();
     let middle = Middle::new(picture, height_of(left).max(height_of(right)));
+    let name = fit(&picture.title, MOST_TITLE);
     let content = width_of(left) + width_of(right) + 2.0 * middle.fan + middle.width;
-    let title = super::scene::Style::TITLE.width(super::cells(&picture.title)) + 320.0;
+    let title = Style::TITLE.width(cells(&name)) + 320.0;
     let inside = content.max(title).max(LEAST_WIDTH);
     let mut scene = Scene { width: inside + 2.0 * MARGIN, ..Scene::default() };
     let (from, to) = (MARGIN, MARGIN + inside);
@@ -48,10 +50,10 @@ pub fn scene(picture: &Picture) -> Scene {
     let bottom = below(&mut scene, picture, from, to, top + tallest + overhang.max(LANE / 2.0));
     scene.height = bottom + MARGIN / 2.0;
     scene.title = match picture.verdict {
-        Some(verdict) => format!("{}: {}", picture.title, verdict.word()),
-        None => picture.title.clone(),
+        Some(verdict) => format!("{name}: {}", verdict.word()),
+        None => name,
     };
     let findings: Vec<String> = picture.notes.iter().take(16).map(|note| format!("{}: {}", note.word, note.message)).collect();
-    scene.description = super::fit(&format!("{}. {}", picture.cable, findings.join(". ")), 2000);
+    scene.description = fit(&format!("{}. {}", picture.cable, findings.join(". ")), 2000);
     scene
 }

@@ -16,9 +16,9 @@ mod terminal;
 
 pub use layout::scene;
 pub use mark::Mark;
-pub use model::{Contact, Face, Note, Picture, State};
+pub use model::{Contact, Face, Note, Part, Picture, State};
 pub use routes::{Bridge, Group, Leg, Line, Track};
-pub use scene::{Bounds, Kind, Scene, Shape};
+pub use scene::{Bounds, Form, Kind, Scene, Shape, Step};
 pub use svg::svg;
 pub use terminal::terminal;
 

@@ -12,7 +12,12 @@ use super::mark::Mark;
 use super::routes::{self, Bridge, Group, Track};
 
 /// How many contacts a picture shows at most; those of a finding come first.
-pub const MOST_CONTACTS: usize = 260;
+pub(super) const MOST_CONTACTS: usize = 260;
+
+/// The most cells of a title.
+pub(super) const MOST_TITLE: usize = 48;
+/// The most cells of a contact's number.
+const MOST_NUMBER: usize = 8;
 
 /// A unit as a picture shows it.
 #[derive(Debug)]
@@ -79,6 +84,13 @@ pub struct Contact {
     pub state: State,
     /// True where a finding names it.
     pub marked: bool,
+}
+
+impl Contact {
+    /// Its number as it is written on it.
+    pub(super) fn number(&self) -> String {
+        fit(&self.pin, MOST_NUMBER)
+    }
 }
 
 /// How a contact is joined.
@@ -175,7 +187,7 @@ impl Picture {
                 }
             }
         }
-        let title = report.unit.as_deref().map_or_else(|| cable.name.clone(), |name| fit(name, 40));
+        let title = report.unit.clone().unwrap_or_else(|| cable.name.clone());
         Some(Picture {
             title,
             cable: format!("{}: {}", cable.name, cable.title),
@@ -314,13 +326,16 @@ fn faces(cable: &Cable, wiring: &Wiring, shown: &[bool]) -> (Vec<Face>, Vec<Cont
 
 /// The parts that the netlist names, and those of the map that it doesn't.
 fn parts(cable: &Cable, wiring: &Wiring, index: &[Option<usize>]) -> Vec<Part> {
-    let words = |kind: ComponentKind, value: &str| format!("{} {value}", kind.word()).trim_end().to_owned();
+    let words = |kind: ComponentKind, points: [u32; 2], value: &str| match kind {
+        ComponentKind::Diode => format!("diode, anode at {}", wiring.points[points[0] as usize]),
+        _ => format!("{} {value}", kind.word()).trim_end().to_owned(),
+    };
     let same = |a: [u32; 2], b: [u32; 2]| a == b || a == [b[1], b[0]];
-    let found = wiring.parts.iter().map(|part| (part.kind, part.points, words(part.kind, &part.value), false));
+    let found = wiring.parts.iter().map(|part| (part.kind, part.points, words(part.kind, part.points, &part.value), false));
     let required = cable.parts.iter().filter(|part| !part.optional);
     let missing = required.filter(|part| !wiring.parts.iter().any(|found| same(found.points, part.points))).map(|part| {
         let value = part.value.map(|value| value.short()).unwrap_or_default();
-        (part.kind, part.points, words(part.kind, &value), true)
+        (part.kind, part.points, words(part.kind, part.points, &value), true)
     });
     found
         .chain(missing)

@@ -53,9 +53,9 @@ pub struct Leg {
 /// Tracks that are kept together.
 #[derive(Debug)]
 pub struct Group {
-    /// The pair; none for a single conductor.
-    pub pair: Option<String>,
-    /// True where the connector lands a drain for the screen of this pair.
+    /// True for a pair.
+    pub is_pair: bool,
+    /// True where the pair has a screen of its own: the connector lands its drain, or the netlist names it.
     pub screened: bool,
     /// The tracks, as indices into [`Picture::tracks`](super::Picture::tracks).
     pub tracks: Vec<usize>,
@@ -202,7 +202,7 @@ impl Router<'_> {
                 *state = State::NotProbed;
             }
         }
-        let groups = group(self.cable, contacts, &tracks);
+        let groups = group(self.cable, self.wiring, contacts, &tracks);
         let mut place = vec![0; tracks.len()];
         for (nth, track) in groups.iter().flat_map(|group| &group.tracks).enumerate() {
             place[*track] = nth;
@@ -309,8 +309,22 @@ impl Router<'_> {
     }
 }
 
+/// A pair: by its end and the name that the map gives it, or by its number among those that the netlist names.
+#[derive(Clone, PartialEq, Eq, Hash)]
+enum Pair {
+    Mapped(usize, String),
+    Twisted(usize),
+}
+
+/// The contacts that a track really joins.
+fn there<'a>(track: &'a Track, contacts: &'a [Contact]) -> impl Iterator<Item = u32> + 'a {
+    track.legs.iter().filter(|leg| leg.line != Line::Missing).map(|leg| contacts[leg.contact].point)
+}
+
 /// Tracks in their order from the top: by the contacts of the first end, pairs together, the overall screen last.
-fn group(cable: &Cable, contacts: &[Contact], tracks: &[Track]) -> Vec<Group> {
+///
+/// Pairs are those that the netlist calls twisted together; those of the map where it calls none.
+fn group(cable: &Cable, wiring: &Wiring, contacts: &[Contact], tracks: &[Track]) -> Vec<Group> {
     let mut rank = vec![0_usize; contacts.len()];
     let mut order: Vec<usize> = (0..contacts.len()).collect();
     order.sort_by_key(|at| (contacts[*at].end, contacts[*at].column, contacts[*at].row));
@@ -321,26 +335,47 @@ fn group(cable: &Cable, contacts: &[Contact], tracks: &[Track]) -> Vec<Group> {
     let pin = |contact: &Contact| &connector(contact).pins[cable.points[contact.point as usize].pin];
     let first = |track: &Track| track.legs.iter().find(|leg| leg.line != Line::Wrong).or(track.legs.first()).map(|leg| leg.contact);
     let mut groups: Vec<Group> = Vec::new();
-    let mut by_pair: HashMap<(usize, String), usize> = HashMap::new();
+    let mut by_pair: HashMap<Pair, usize> = HashMap::new();
+    let mut twisted: HashMap<u32, usize> = HashMap::new();
+    let mut screens: HashMap<u32, Vec<usize>> = HashMap::new();
+    for (nth, (points, screen)) in wiring.twisted.iter().enumerate() {
+        twisted.extend(points.map(|point| (point, nth)));
+        if let Some(point) = screen {
+            screens.entry(*point).or_default().push(nth);
+        }
+    }
     for (at, track) in tracks.iter().enumerate() {
         let contact = first(track).map(|contact| &contacts[contact]);
-        let pair = contact.and_then(|contact| Some((contact.end, cable.function(contact.point).pair.clone()?)));
-        if let Some(key) = pair.filter(|_| !track.is_screen) {
+        let lies_in = |contact: &Contact| match twisted.is_empty() {
+            true => Some(Pair::Mapped(contact.end, cable.function(contact.point).pair.clone()?)),
+            false => there(track, contacts).find_map(|point| twisted.get(&point)).map(|nth| Pair::Twisted(*nth)),
+        };
+        if let Some(key) = contact.and_then(lies_in).filter(|_| !track.is_screen) {
             let group = *by_pair.entry(key.clone()).or_insert_with(|| {
-                let screened = cable.ends[key.0].connector.pins.iter().any(|pin| pin.drains.contains(&key.1));
-                groups.push(Group { pair: Some(key.1.clone()), screened, tracks: Vec::new() });
+                let screened = match &key {
+                    Pair::Mapped(end, name) => cable.ends[*end].connector.pins.iter().any(|pin| pin.drains.contains(name)),
+                    Pair::Twisted(nth) => wiring.twisted[*nth].1.is_some(),
+                };
+                groups.push(Group { is_pair: true, screened, tracks: Vec::new() });
                 groups.len() - 1
             });
             groups[group].tracks.push(at);
         } else {
-            groups.push(Group { pair: None, screened: false, tracks: vec![at] });
+            groups.push(Group { is_pair: false, screened: false, tracks: vec![at] });
         }
     }
     // the drain of one pair's screen lies with that pair
     for (at, track) in tracks.iter().enumerate() {
         let Some(contact) = first(track).map(|contact| &contacts[contact]).filter(|_| !track.is_screen) else { continue };
-        let [pair] = pin(contact).drains.as_slice() else { continue };
-        if let Some(group) = by_pair.get(&(contact.end, pair.clone())) {
+        let pair = match (twisted.is_empty(), pin(contact).drains.as_slice()) {
+            (true, [pair]) => Pair::Mapped(contact.end, pair.clone()),
+            (true, _) => continue,
+            (false, _) => match there(track, contacts).find_map(|point| screens.get(&point)).map(Vec::as_slice) {
+                Some([nth]) => Pair::Twisted(*nth),
+                _ => continue,
+            },
+        };
+        if let Some(group) = by_pair.get(&pair) {
             groups.iter_mut().filter(|group| group.tracks == [at]).for_each(|group| group.tracks.clear());
             groups[*group].tracks.push(at);
         }

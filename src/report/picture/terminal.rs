@@ -3,7 +3,7 @@
 use std::fmt::Write as _;
 
 use super::mark::Mark;
-use super::model::{Face, Picture, State};
+use super::model::{Face, MOST_TITLE, Picture, State};
 use super::routes::{Group, Line, Track};
 use super::{cells, fit, wrap};
 
@@ -52,7 +52,7 @@ impl Pen {
     fn head(&mut self, picture: &Picture) {
         let verdict = picture.verdict.map(|verdict| format!("  {}", verdict.word())).unwrap_or_default();
         let stop = if picture.is_hazard() { self.styled(ALARM, "DO NOT CONNECT") } else { String::new() };
-        let first = format!("{}{verdict}  {stop}", self.styled(BOLD, &picture.title));
+        let first = format!("{}{verdict}  {stop}", self.styled(BOLD, &fit(&picture.title, MOST_TITLE)));
         self.line(&first);
         self.line(&fit(&picture.cable, WIDTH));
         self.out.push('\n');
@@ -237,12 +237,12 @@ fn bracket(group: &Group, nth: usize) -> char {
 fn field(picture: &Picture, face: &Face) -> Vec<String> {
     let mut lines = vec![fit(&format!("{}  {}", face.name, face.connector), WIDTH / 2 - 4)];
     let in_rows = face.contacts.iter().filter(|at| picture.contacts[**at].row.is_some());
-    let pins = in_rows.map(|at| cells(&picture.contacts[*at].pin)).max().unwrap_or(1).min(8);
+    let pins = in_rows.map(|at| cells(&picture.contacts[*at].number())).max().unwrap_or(1);
     // even, so that a half column is a whole number of cells
     let cell = (pins + 3) / 2 * 2;
     let cell_of = |at: usize| {
         let contact = &picture.contacts[at];
-        let pin = fit(&contact.pin, 8);
+        let pin = contact.number();
         match contact.state {
             State::Wrong => format!("[{pin}]"),
             State::Missing => format!("({pin})"),
