@@ -22,29 +22,45 @@ pub(super) struct Arguments {
     /// Which unit; without it, the first that fails
     #[arg(long, value_name = "NAME")]
     unit: Option<String>,
-    /// How to draw
-    #[arg(long, value_enum, default_value_t = Format::Terminal)]
-    format: Format,
-    /// Write to this file instead of the standard output
+    #[command(flatten)]
+    form: Form,
+}
+
+/// How to draw, and where to.
+#[derive(Debug, Args)]
+pub(super) struct Form {
+    /// How to draw [default: terminal]
+    #[arg(long, value_enum)]
+    format: Option<Format>,
+    /// Write the picture to this file instead of the standard output
     #[arg(short, long, value_name = "FILE")]
     output: Option<PathBuf>,
 }
 
 /// The form of a picture.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, ValueEnum)]
-pub(super) enum Format {
+enum Format {
     /// Characters, for a terminal
     Terminal,
     /// A scalable picture, for a browser or a printer
     Svg,
 }
 
-impl Format {
-    /// Draws a picture.
-    pub(super) fn draw(self, picture: &Picture, colour: bool) -> String {
-        match self {
-            Format::Terminal => terminal(picture, colour),
+impl Form {
+    /// Whether the command line says anything about it.
+    pub(super) fn is_given(&self) -> bool {
+        self.format.is_some() || self.output.is_some()
+    }
+
+    /// Draws a picture; colour only on a terminal.
+    pub(super) fn draw(&self, picture: &Picture, out: &mut impl Write) -> io::Result<()> {
+        let text = match self.format.unwrap_or(Format::Terminal) {
+            Format::Terminal => terminal(picture, self.output.is_none() && super::colour()),
             Format::Svg => svg(&scene(picture)),
+        };
+        match &self.output {
+            Some(path) => std::fs::write(path, text),
+            None => out.write_all(text.as_bytes()),
         }
     }
 }
@@ -78,10 +94,7 @@ pub(super) fn run(arguments: &Arguments, out: &mut impl Write) -> io::Result<u8>
         super::complain(&which(&report, &outcome));
     }
     let Some(picture) = Picture::of(&report) else { return Ok(2) };
-    match &arguments.output {
-        Some(path) => std::fs::write(path, arguments.format.draw(&picture, false))?,
-        None => out.write_all(arguments.format.draw(&picture, super::colour()).as_bytes())?,
-    }
+    arguments.form.draw(&picture, out)?;
     Ok(if outcome.problems > 0 { 2 } else { u8::from(report.verdict != Verdict::Conforms) })
 }
 

@@ -10,7 +10,7 @@ use crate::report::picture::Picture;
 use crate::report::{catalogue_table, map_page, problem_text};
 use crate::verify::{Options, check_text};
 
-use super::draw::Format;
+use super::draw::Form;
 
 #[derive(Debug, Args)]
 pub(super) struct Arguments {
@@ -20,11 +20,17 @@ pub(super) struct Arguments {
     #[arg(long, requires = "name")]
     sample: bool,
     /// Draw a sound cable instead
-    #[arg(long, requires = "name", conflicts_with = "sample", value_enum, num_args = 0..=1, default_missing_value = "terminal")]
-    draw: Option<Format>,
+    #[arg(long, requires = "name", conflicts_with = "sample")]
+    draw: bool,
+    #[command(flatten)]
+    form: Form,
 }
 
 pub(super) fn run(arguments: &Arguments, out: &mut impl Write) -> io::Result<u8> {
+    if arguments.form.is_given() && !arguments.draw {
+        super::complain("`--format` and `--output` go with `--draw`");
+        return Ok(2);
+    }
     let mut catalogue = Catalogue::new();
     let Some(name) = &arguments.name else {
         write!(out, "{}", catalogue_table(&mut catalogue))?;
@@ -32,15 +38,19 @@ pub(super) fn run(arguments: &Arguments, out: &mut impl Write) -> io::Result<u8>
     };
     match catalogue.cable(name, Path::new("")) {
         Ok(cable) if arguments.sample => write!(out, "{}", sound_netlist(&cable, false))?,
-        Ok(cable) if arguments.draw.is_some() => {
-            let format = arguments.draw.unwrap_or(Format::Terminal);
+        Ok(cable) if arguments.draw => {
             let options = Options { cable: Some(name.clone()), wiring: true };
             let mut picture = None;
             check_text(name, &sound_netlist(&cable, true), &options, |batch| {
                 picture = batch.reports.first().and_then(Picture::of_map);
             });
-            let Some(picture) = picture else { return Ok(2) };
-            write!(out, "{}", format.draw(&picture, super::colour()))?;
+            match picture {
+                Some(picture) => arguments.form.draw(&picture, out)?,
+                None => {
+                    super::complain("a sound sample of this map has no verdict, so that there is nothing to draw");
+                    return Ok(2);
+                }
+            }
         }
         Ok(cable) => write!(out, "{}", map_page(&cable))?,
         Err(problems) => {

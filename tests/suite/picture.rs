@@ -61,8 +61,11 @@ fn every_netlist(mut each: impl FnMut(&str, &str)) {
             let turned: Vec<(usize, usize)> =
                 (0..at_end.len() / 2).map(|nth| (at_end[nth], at_end[at_end.len() - 1 - nth])).collect();
             faulty("turned round", &|model| model.exchange(&turned));
-            let without_parts: String =
-                sound.netlist().lines().filter(|line| !line.starts_with("resistor")).fold(String::new(), |all, line| all + line + "\n");
+            let without_parts: String = sound
+                .netlist()
+                .lines()
+                .filter(|line| !line.starts_with("resistor"))
+                .fold(String::new(), |all, line| all + line + "\n");
             each(&format!("{name}, without parts"), &without_parts);
             let listed = format!("scope listed\n{}", sound.netlist().lines().take(4).collect::<Vec<_>>().join("\n"));
             each(&format!("{name}, hardly probed"), &listed);
@@ -152,7 +155,8 @@ fn findings_are_marked() {
             let marked = picture.tracks.iter().map(|track| &track.notes).chain(picture.parts.iter().map(|part| &part.notes));
             let somewhere = marked.into_iter().any(|notes| notes.contains(&at));
             let free = finding.points.iter().all(|point| {
-                let contact = |at: &usize| format!("{}.{}", picture.faces[picture.contacts[*at].end].end, picture.contacts[*at].pin);
+                let contact =
+                    |at: &usize| format!("{}.{}", picture.faces[picture.contacts[*at].end].end, picture.contacts[*at].pin);
                 (0..picture.contacts.len()).find(|at| contact(at) == *point).is_none_or(|at| picture.contacts[at].marked)
             });
             assert!(somewhere || free, "{what}: {} is marked nowhere\n{netlist}", finding.code);
@@ -188,9 +192,8 @@ fn assert_in_order(what: &str, scene: &Scene) {
             assert!(within.bounds.holds(&shape.bounds), "{what}: {} is larger than what it stands in", name(at));
         }
     }
-    let solid: Vec<usize> = (0..scene.shapes.len())
-        .filter(|at| matches!(scene.shapes[*at].kind, Kind::Text | Kind::Contact | Kind::Mark))
-        .collect();
+    let solid: Vec<usize> =
+        (0..scene.shapes.len()).filter(|at| matches!(scene.shapes[*at].kind, Kind::Text | Kind::Contact | Kind::Mark)).collect();
     for (nth, a) in solid.iter().enumerate() {
         for b in &solid[nth + 1..] {
             let (one, other) = (&scene.shapes[*a].bounds, &scene.shapes[*b].bounds);
@@ -269,7 +272,11 @@ fn documents_are_well_formed_and_the_same_each_time() {
             let scene = scene(&drawn(&netlist).1);
             let document = svg(&scene);
             assert_eq!(texts(&document), written(&scene), "{name}");
-            assert_eq!(document, svg(&backshell::report::picture::scene(&drawn(&netlist).1)), "{name}: other bytes the second time");
+            assert_eq!(
+                document,
+                svg(&backshell::report::picture::scene(&drawn(&netlist).1)),
+                "{name}: other bytes the second time"
+            );
         }
     }
 }
@@ -440,7 +447,9 @@ fn pictures() {
 
 #[test]
 fn colour_is_only_added() {
-    let (_, picture) = drawn(&Model::sound(&cable("xlr3"), Build::Plain).netlist().replace("A.1 B.1", "A.1\nB.1").replace("A.1\n", "open A.1\nopen "));
+    let (_, picture) = drawn(
+        &Model::sound(&cable("xlr3"), Build::Plain).netlist().replace("A.1 B.1", "A.1\nB.1").replace("A.1\n", "open A.1\nopen "),
+    );
     let coloured = terminal(&picture, true);
     assert!(coloured.contains("\u{1b}["));
     let mut plain = String::new();

@@ -65,9 +65,10 @@ pub(super) fn below(scene: &mut Scene, picture: &Picture, from: f64, to: f64, mu
     y = key(scene, picture, from, to, y + 4.0);
     let mut lines: Vec<String> = Vec::new();
     if picture.faces.iter().any(|face| face.laid_out && face.rows > 0) {
-        let mut text = "Contact fields: the mating face of a plug with pins (sockets are its mirror image), turned a quarter clockwise, \
+        let mut text =
+            "Contact fields: the mating face of a plug with pins (sockets are its mirror image), turned a quarter clockwise, \
                         so that its top row stands on the right."
-            .to_owned();
+                .to_owned();
         if picture.faces.iter().any(|face| !face.laid_out) {
             text.push_str(" A single column without a map of the face is in the order of the list.");
         }

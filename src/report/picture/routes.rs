@@ -270,9 +270,8 @@ impl Router<'_> {
         };
         legs.sort_by_key(|leg| (leg.contact, leg.line));
         let points = if plan.wanted.is_empty() { owner.map_or(&[][..], |net| &self.joined[&net]) } else { &plan.wanted };
-        let shells = [true, false].map(|left| {
-            points.iter().any(|point| self.is_left(*point) == left && self.cable.role(*point) == Role::Shell)
-        });
+        let shells = [true, false]
+            .map(|left| points.iter().any(|point| self.is_left(*point) == left && self.cable.role(*point) == Role::Shell));
         Track {
             signal: self.signal(points),
             role: points.first().map_or(Role::Unused, |point| self.cable.role(*point)),
@@ -333,7 +332,8 @@ fn group(cable: &Cable, wiring: &Wiring, contacts: &[Contact], tracks: &[Track])
     }
     let connector = |contact: &Contact| &cable.ends[contact.end].connector;
     let pin = |contact: &Contact| &connector(contact).pins[cable.points[contact.point as usize].pin];
-    let first = |track: &Track| track.legs.iter().find(|leg| leg.line != Line::Wrong).or(track.legs.first()).map(|leg| leg.contact);
+    let first =
+        |track: &Track| track.legs.iter().find(|leg| leg.line != Line::Wrong).or(track.legs.first()).map(|leg| leg.contact);
     let mut groups: Vec<Group> = Vec::new();
     let mut by_pair: HashMap<Pair, usize> = HashMap::new();
     let mut twisted: HashMap<u32, usize> = HashMap::new();

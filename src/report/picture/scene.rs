@@ -203,12 +203,7 @@ impl Scene {
                 Step::Close => &[],
             };
             for [x, y] in points {
-                bounds = Bounds {
-                    x0: bounds.x0.min(*x),
-                    y0: bounds.y0.min(*y),
-                    x1: bounds.x1.max(*x),
-                    y1: bounds.y1.max(*y),
-                };
+                bounds = Bounds { x0: bounds.x0.min(*x), y0: bounds.y0.min(*y), x1: bounds.x1.max(*x), y1: bounds.y1.max(*y) };
             }
         }
         self.shapes.push(Shape { kind, class, bounds: bounds.grown(1.0), form: Form::Path(steps) });

@@ -14,8 +14,8 @@ text{font-family:'DejaVu Sans Mono',ui-monospace,Menlo,Consolas,monospace;fill:#
 .small,.grey{fill:#55636e}.lost{fill:#55636e;font-style:italic}
 .bad{fill:#8a0f4d;font-weight:bold}.light{fill:#fff;font-weight:bold}.alarm{fill:#ffd84d;font-weight:bold}
 .plate,.paper{fill:#fff}.field{fill:#f4f7f9;stroke:#8fa0ac}
-.casing,.signal,.ground,.supply,.missing,.wrong,.free,.brace,.frame,.frame-missing{fill:none;stroke-linecap:round}
-.casing{stroke:#fff;stroke-width:5}
+.casing{fill:none;stroke:#fff;stroke-width:5}
+.signal,.ground,.supply,.missing,.wrong,.free,.brace,.frame,.frame-missing{fill:none;stroke-linecap:round}
 .signal{stroke:#2f6690;stroke-width:1.8}.ground{stroke:#6d7a84;stroke-width:1.8}
 .supply{stroke:#a8740a;stroke-width:2.6}
 .missing{stroke:#1d2a35;stroke-width:2.6;stroke-dasharray:.1 6}
@@ -109,7 +109,7 @@ fn shape(out: &mut Out, shape: &Shape) -> std::io::Result<()> {
         Form::Path(steps) => {
             let way = way(steps);
             // a light edge keeps lines apart where they cross
-            if shape.kind == Kind::Line && matches!(shape.class, "signal" | "ground" | "supply" | "missing" | "wrong") {
+            if shape.kind == Kind::Line && matches!(shape.class, "signal" | "ground" | "supply" | "wrong") {
                 let casing = BytesStart::new("path").with_attributes([("class", "casing"), ("d", way.as_str())]);
                 out.write_event(Event::Empty(casing))?;
             }
