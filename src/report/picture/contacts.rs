@@ -6,7 +6,7 @@ use crate::pinmap::Role;
 use super::diagram::{MARK, draw_mark};
 use super::model::{Picture, State};
 use super::routes::Line;
-use super::scene::{Bounds, Kind, Scene, Step, Style};
+use super::scene::{Bounds, Kind, Scene, Step, Style, number};
 use super::{cells, fit, wrap};
 
 /// From the lane of a contact to the next.
@@ -67,19 +67,15 @@ impl Block {
         let pins = in_rows.map(|at| cells(&picture.contacts[*at].number())).max().unwrap_or(1).max(2);
         let labels = of.contacts.iter().map(|at| cells(&label(picture, *at))).max().unwrap_or(0);
         let row = Style::NUMBER.width(pins) + 8.0;
-        let rows = f64::from(u32::try_from(of.rows).unwrap_or(1));
+        let rows = number(of.rows);
         let field = rows * row + (rows - 1.0) * ROW_GAP + 2.0 * PAD;
         let labels = Style::LABEL.width(labels) + 26.0;
         let parts = brackets(picture, face);
         let columns = parts.iter().map(|bracket| bracket.column + 1).max().unwrap_or(0);
         let words = parts.iter().map(Bracket::width).fold(0.0, f64::max);
-        let parts_width = match u32::try_from(columns) {
-            Ok(columns) if columns > 0 => f64::from(columns) * BRACKET + words + 24.0,
-            _ => 0.0,
-        };
+        let parts_width = if columns > 0 { number(columns) * BRACKET + words + 24.0 } else { 0.0 };
         let width = (parts_width + field + labels).max(230.0);
-        let lanes = u32::try_from(of.contacts.len()).unwrap_or(0);
-        let height = HEAD + 2.0 * PAD + f64::from(lanes) * LANE + 8.0;
+        let height = HEAD + 2.0 * PAD + number(of.contacts.len()) * LANE + 8.0;
         let connector = wrap(&of.connector, Style::SMALL.cells_in(width), 2);
         Block { face, left: face == 0, pins, row, field, labels, parts, connector, width, height }
     }
@@ -97,7 +93,7 @@ impl Block {
         }
         let top = y + HEAD;
         let laid = face.contacts.iter().filter(|at| picture.contacts[**at].row.is_some()).count();
-        let lane = |nth: usize| top + PAD + (f64::from(u32::try_from(nth).unwrap_or(0)) + 0.5) * LANE;
+        let lane = |nth: usize| top + PAD + (number(nth) + 0.5) * LANE;
         let bottom = lane(laid) - LANE / 2.0 + PAD;
         let field = Bounds { x0: field_x0, y0: top, x1: field_x0 + self.field, y1: bottom };
         if laid > 0 {
@@ -107,7 +103,7 @@ impl Block {
             .zip(&face.contacts)
             .map(|(nth, at)| match picture.contacts[*at].row {
                 Some(row) => {
-                    let from_right = f64::from(u32::try_from(row).unwrap_or(0));
+                    let from_right = number(row);
                     (*at, field.x1 - PAD - self.row / 2.0 - from_right * (self.row + ROW_GAP), lane(nth))
                 }
                 None => (*at, (field.x0 + field.x1) / 2.0, lane(nth) + if laid > 0 { PAD + 8.0 } else { 0.0 }),
@@ -119,7 +115,7 @@ impl Block {
                 let edge = if picture.contacts[*at].role == Role::Shell { bottom } else { *cy };
                 scene.line("brace", (*cx, edge), (*cx, *cy));
             }
-            self.lead(scene, picture, *at, *cx, *cy, inner, &field);
+            self.lead(scene, picture, *at, (*cx, *cy), inner, &field);
         }
         self.brackets(scene, picture, &places, &field);
         for (at, cx, cy) in places {
@@ -128,7 +124,7 @@ impl Block {
     }
 
     /// The way from a contact out of the field, past its signal, to the middle.
-    fn lead(&self, scene: &mut Scene, picture: &Picture, at: usize, cx: f64, cy: f64, inner: f64, field: &Bounds) {
+    fn lead(&self, scene: &mut Scene, picture: &Picture, at: usize, (cx, cy): (f64, f64), inner: f64, field: &Bounds) {
         let text = label(picture, at);
         let width = Style::LABEL.width(cells(&text));
         let (text_x, near, far) = if self.left {
@@ -179,7 +175,7 @@ impl Block {
         let outward = if self.left { -1.0 } else { 1.0 };
         let edge = if self.left { field.x0 } else { field.x1 };
         let columns = self.parts.iter().map(|bracket| bracket.column + 1).max().unwrap_or(0);
-        let at_column = |column: usize| edge + outward * (8.0 + BRACKET * f64::from(u32::try_from(column).unwrap_or(0)));
+        let at_column = |column: usize| edge + outward * (8.0 + BRACKET * number(column));
         let text_edge = at_column(columns) + outward * 4.0;
         let mut taken: Vec<f64> = Vec::new();
         for bracket in &self.parts {
@@ -212,7 +208,7 @@ impl Block {
 
     /// The lowest that words of parts may reach below the field: they are put one below the other.
     pub(super) fn overhang(&self) -> f64 {
-        f64::from(u32::try_from(self.parts.len()).unwrap_or(0)) * WORDS
+        number(self.parts.len()) * WORDS
     }
 }
 

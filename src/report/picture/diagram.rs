@@ -6,7 +6,7 @@ use super::contacts::{Lanes, line_class, outline};
 use super::mark::Mark;
 use super::model::Picture;
 use super::routes::{Group, Line, Track};
-use super::scene::{Bounds, Kind, Scene, Step, Style};
+use super::scene::{Bounds, Kind, Scene, Step, Style, number};
 use super::{cells, fit};
 
 /// From a track to the next of its group.
@@ -44,7 +44,7 @@ impl Middle {
         let flags = longest(&|track| flags_width(picture, track));
         let bridges = columns(picture);
         let bridge_columns = bridges.iter().map(|(_, column)| column + 1).max().unwrap_or(0);
-        let bridge_width = f64::from(u32::try_from(bridge_columns).unwrap_or(0)) * BRIDGE;
+        let bridge_width = number(bridge_columns) * BRIDGE;
         let width = 24.0 + labels + 18.0 + flags + bridge_width + 30.0;
         let height = heights(picture, 0.0).1;
         // the further lanes and tracks lie apart, the wider the fan, so that no curve gets steep
@@ -134,7 +134,7 @@ impl Middle {
         let first = x + 24.0 + self.labels + 18.0 + self.flags + 12.0;
         for (bridge, column) in &self.bridges {
             let of = &picture.bridges[*bridge].tracks;
-            let at = first + BRIDGE * f64::from(u32::try_from(*column).unwrap_or(0));
+            let at = first + BRIDGE * number(*column);
             let ys = || of.iter().map(|track| tracks[*track]);
             let (top, bottom) = (ys().fold(f64::MAX, f64::min), ys().fold(f64::MIN, f64::max));
             scene.line("wrong", (at, top), (at, bottom));
@@ -171,7 +171,7 @@ fn overall<'a>(picture: &'a Picture, tracks: &'a [f64]) -> impl Iterator<Item = 
 }
 
 /// Draws the mark of a finding around a point, with its number.
-pub(super) fn draw_mark(scene: &mut Scene, mark: Mark, x: f64, y: f64, number: usize) {
+pub(super) fn draw_mark(scene: &mut Scene, mark: Mark, x: f64, y: f64, nth: usize) {
     let bounds = Bounds::around(x, y, MARK, MARK);
     let r = MARK / 2.0;
     let (class, style) = match mark {
@@ -192,10 +192,10 @@ pub(super) fn draw_mark(scene: &mut Scene, mark: Mark, x: f64, y: f64, number: u
         Mark::Part => scene.rect(Kind::Mark, class, bounds, 1.5),
         Mark::Gap | Mark::Doubt => scene.rect(Kind::Mark, class, bounds, r),
     }
-    let size = if number > 99 { 6.0 } else { 9.0 };
+    let size = if nth > 99 { 6.0 } else { 9.0 };
     let down = if mark == Mark::Danger { 2.5 } else { 0.0 };
-    let number = if number > 999 { "…".to_owned() } else { number.to_string() };
-    scene.centred(Style { class: style, size }, x, y + down, &number);
+    let digits = if nth > 999 { "…".to_owned() } else { nth.to_string() };
+    scene.centred(Style { class: style, size }, x, y + down, &digits);
 }
 
 pub(super) fn diamond(x: f64, y: f64, r: f64) -> Vec<Step> {

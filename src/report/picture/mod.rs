@@ -9,6 +9,7 @@ mod header;
 mod layout;
 mod mark;
 mod model;
+mod order;
 mod routes;
 mod scene;
 mod svg;

@@ -1,6 +1,6 @@
 //! What is to be seen of a unit, without saying where.
 
-use std::collections::HashMap;
+use std::collections::{HashMap, HashSet};
 
 use crate::finding::Verdict;
 use crate::netlist::ComponentKind;
@@ -324,16 +324,20 @@ fn faces(cable: &Cable, wiring: &Wiring, shown: &[bool]) -> (Vec<Face>, Vec<Cont
     (faces, contacts)
 }
 
+fn sorted([a, b]: [u32; 2]) -> [u32; 2] {
+    [a.min(b), a.max(b)]
+}
+
 /// The parts that the netlist names, and those of the map that it doesn't.
 fn parts(cable: &Cable, wiring: &Wiring, index: &[Option<usize>]) -> Vec<Part> {
     let words = |kind: ComponentKind, points: [u32; 2], value: &str| match kind {
         ComponentKind::Diode => format!("diode, anode at {}", wiring.points[points[0] as usize]),
         _ => format!("{} {value}", kind.word()).trim_end().to_owned(),
     };
-    let same = |a: [u32; 2], b: [u32; 2]| a == b || a == [b[1], b[0]];
+    let there: HashSet<[u32; 2]> = wiring.parts.iter().map(|part| sorted(part.points)).collect();
     let found = wiring.parts.iter().map(|part| (part.kind, part.points, words(part.kind, part.points, &part.value), false));
     let required = cable.parts.iter().filter(|part| !part.optional);
-    let missing = required.filter(|part| !wiring.parts.iter().any(|found| same(found.points, part.points))).map(|part| {
+    let missing = required.filter(|part| !there.contains(&sorted(part.points))).map(|part| {
         let value = part.value.map(|value| value.short()).unwrap_or_default();
         (part.kind, part.points, words(part.kind, part.points, &value), true)
     });

@@ -2,6 +2,11 @@
 
 use super::cells;
 
+/// A count as a length; a picture has far fewer of anything than would be lost here.
+pub(super) fn number(count: usize) -> f64 {
+    u32::try_from(count).map_or(f64::from(u32::MAX), f64::from)
+}
+
 /// A rectangle; lengths are in pixels, y grows downwards.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Bounds {
@@ -79,16 +84,12 @@ impl Style {
 
     /// The width of so many cells.
     pub(super) fn width(self, cells: usize) -> f64 {
-        u32::try_from(cells).map_or(f64::MAX, f64::from) * self.size * 0.6
+        number(cells) * self.size * 0.6
     }
 
     /// How many cells fit a width.
     pub(super) fn cells_in(self, width: f64) -> usize {
-        let mut cells = 0;
-        while self.width(cells + 1) <= width && cells < 1000 {
-            cells += 1;
-        }
-        cells
+        (0..1000).take_while(|cells| self.width(cells + 1) <= width).count()
     }
 }
 
