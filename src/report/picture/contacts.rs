@@ -141,11 +141,11 @@ impl Block {
         };
         scene.line(class, (cx, cy), (near, cy));
         scene.text(Kind::Text, style, text_x, cy, &text);
-        if contact.state == State::Free || contact.state == State::NotProbed {
+        if contact.state == State::Free {
             // no wire: the lead ends at a bar
             let x = if self.left { far + 2.0 } else { far - 2.0 };
             scene.line("free", (x, cy - 5.0), (x, cy + 5.0));
-        } else {
+        } else if contact.state != State::NotProbed {
             scene.line(class, (far, cy), (inner, cy));
         }
     }

@@ -9,7 +9,7 @@ use super::scene::{Form, Kind, Scene, Shape, Step};
 /// every kind of colour vision (blue-grey, ochre, and a dark red-violet).
 const STYLES: &str = "
 svg{background:#fff}
-text{font-family:'DejaVu Sans Mono',ui-monospace,Menlo,Consolas,monospace;fill:#1d2a35;white-space:pre}
+text{font-family:'DejaVu Sans Mono',ui-monospace,monospace;fill:#1d2a35;white-space:pre}
 .title{font-weight:bold}.head,.strong{font-weight:bold}
 .small,.grey{fill:#55636e}.lost{fill:#55636e;font-style:italic}
 .bad{fill:#8a0f4d;font-weight:bold}.light{fill:#fff;font-weight:bold}.alarm{fill:#ffd84d;font-weight:bold}
