@@ -40,7 +40,7 @@ pub(super) fn run(arguments: &Arguments, out: &mut impl Write) -> io::Result<u8>
         writeln!(out, "{}", serde_json::to_string_pretty(&schemars::schema_for!(CoverageReport))?)?;
         return Ok(0);
     }
-    let options = Options { cable: arguments.cable.clone(), coverage: true };
+    let options = Options { cable: arguments.cable.clone(), coverage: true, ..Options::default() };
     let mut seen = Seen { arguments, out, entries: Vec::new(), last: (String::new(), String::new()), status: 0, done: Ok(()) };
     if arguments.netlists.is_empty() {
         check_text("plan", "scope stated\nunit plan\n", &options, |batch| seen.batch("plan", &batch));

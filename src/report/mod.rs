@@ -5,6 +5,7 @@ mod coverage;
 mod json;
 mod maps;
 mod model;
+pub mod picture;
 mod questions;
 mod terminal;
 

@@ -46,7 +46,9 @@ pub(super) fn blank_controls(bytes: &mut [u8]) {
     }
 }
 
-/// Control characters, and the marks that turn the direction of writing.
+/// Control characters, the marks that turn the direction of writing, and the two that no XML may hold.
 fn is_unsafe(c: char) -> bool {
-    c.is_control() || matches!(c, '\u{202a}'..='\u{202e}' | '\u{2066}'..='\u{2069}')
+    c.is_control()
+        || matches!(c, '\u{61c}' | '\u{200e}' | '\u{200f}' | '\u{202a}'..='\u{202e}' | '\u{2066}'..='\u{2069}')
+        || matches!(c, '\u{fffe}' | '\u{ffff}')
 }

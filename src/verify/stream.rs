@@ -24,6 +24,8 @@ pub struct Options {
     pub cable: Option<String>,
     /// Whether to work out what the facts of each unit show.
     pub coverage: bool,
+    /// Whether each report keeps what joins what, for a picture.
+    pub wiring: bool,
 }
 
 /// The verdicts of one part of a file.

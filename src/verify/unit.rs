@@ -20,6 +20,7 @@ use super::requirement::commoned_further;
 use super::rework::rework;
 use super::trouble::{Trouble, cost};
 use super::whole_end::{self, Hypothesis, WholeEnd};
+use super::wiring::Wiring;
 use super::{CHECKS, Case, Options, fold, readings, wanted};
 
 /// The verdict on one unit.
@@ -41,6 +42,8 @@ pub struct UnitReport {
     pub rework: Vec<String>,
     /// What they show, where that was asked for.
     pub coverage: Option<Box<Coverage>>,
+    /// What joins what, where it was asked for.
+    pub wiring: Option<Wiring>,
 }
 
 impl UnitReport {
@@ -55,6 +58,7 @@ impl UnitReport {
             not_shown: NotShown::everything(),
             rework: Vec::new(),
             coverage: None,
+            wiring: None,
         }
     }
 }
@@ -67,6 +71,7 @@ pub struct Checker {
     folder: PathBuf,
     /// The cable that holds where the netlist says nothing, or instead of what it says.
     cable_override: Option<String>,
+    keep_wiring: bool,
     lookups: HashMap<String, Arc<Prepared>>,
     reported: HashSet<String>,
     bound: Bound,
@@ -250,7 +255,8 @@ impl Checker {
     /// A checker; `folder` is where the paths of cable files start.
     #[must_use]
     pub fn new(folder: PathBuf, options: &Options) -> Self {
-        Checker { folder, cable_override: options.cable.clone(), with_coverage: options.coverage, ..Checker::default() }
+        let Options { cable, coverage, wiring } = options.clone();
+        Checker { folder, cable_override: cable, with_coverage: coverage, keep_wiring: wiring, ..Checker::default() }
     }
 
     /// Checks one unit.
@@ -366,10 +372,14 @@ impl Checker {
                 judged = seen_so;
             }
         }
+        let wiring = self.keep_wiring.then(|| {
+            let probed = |point: u32| given.scope() == Scope::All || self.bound.named_at(point).is_some();
+            Wiring::new((netlist, unit, &self.bound), &prepared.ends, cable, (read.nets.clone(), read.measured.clone()), probed)
+        });
         let Judged { verdict, findings, not_shown, rework, coverage, .. } = judged;
         let unit = netlist.name_of(unit).map(str::to_owned);
         let is_drawing = given.origin() == Origin::Drawing;
-        Ok(UnitReport { unit, cable: Arc::clone(cable), is_drawing, verdict, findings, not_shown, rework, coverage })
+        Ok(UnitReport { unit, cable: Arc::clone(cable), is_drawing, verdict, findings, not_shown, rework, coverage, wiring })
     }
 
     /// The other maps of the catalogue with the same connectors.

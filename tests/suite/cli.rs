@@ -57,6 +57,16 @@ fn exit_statuses() {
         (vec!["maps"], 0),
         (vec!["maps", "hdmi"], 0),
         (vec!["maps", "hdmy"], 2),
+        (vec!["maps", "hdmi", "--draw"], 0),
+        (vec!["maps", "hdmi", "--draw", "--format", "svg"], 0),
+        (vec!["maps", "hdmi", "--format", "svg"], 2),
+        (vec!["draw", &good], 0),
+        (vec!["draw", &bad], 1),
+        (vec!["draw", &bad, "--cable", "trs-xlr"], 2),
+        (vec!["draw", &good, "--unit", "R7-0001"], 2),
+        (vec!["draw", &unknown], 2),
+        (vec!["draw", "netlists/reel7.netlist", "--unit", "R7-0001"], 0),
+        (vec!["draw", "netlists/reel7.netlist", "--unit", "R7-0011"], 2),
         (vec![], 2),
     ] {
         let output = backshell(&arguments);
@@ -69,6 +79,28 @@ fn no_colour_in_a_pipe() {
     let output = backshell(&["check", "netlists/reel7.netlist"]);
     assert!(!text(&output.stdout).contains('\u{1b}'));
     assert_eq!(output.status.code(), Some(1));
+}
+
+/// Of several units the first that fails is drawn, and the command says so; with `-o` nothing goes to the standard output.
+#[test]
+fn a_picture_of_one_unit() {
+    let scratch = Scratch::new("draw");
+    let file = scratch.0.join("reel.svg").display().to_string();
+    let output = backshell(&["draw", "netlists/reel7.netlist", "--format", "svg", "-o", &file]);
+    assert_eq!((output.status.code(), text(&output.stdout)), (Some(1), String::new()));
+    assert!(text(&output.stderr).contains("10 units; drawn is R7-0002: the first that fails"), "{}", text(&output.stderr));
+    let document = std::fs::read_to_string(&file).unwrap();
+    assert!(document.starts_with("<?xml") && document.contains("R7-0002: fails") && document.contains("pair.reversed"));
+    let output = backshell(&["draw", "netlists/reel7.netlist", "--unit", "R7-0005"]);
+    assert_eq!(text(&output.stderr), "");
+    let drawn = text(&output.stdout);
+    assert!(drawn.starts_with("R7-0005  fails  DO NOT CONNECT\n") && !drawn.contains('\u{1b}'), "{drawn}");
+    let output =
+        backshell(&["draw", "netlists/reel7.netlist", "-o", &scratch.0.join("no/such/folder.svg").display().to_string()]);
+    assert_eq!(output.status.code(), Some(2));
+    let output = backshell(&["draw", "netlists/invalid/unknown-points.netlist"]);
+    assert_eq!(output.status.code(), Some(2));
+    assert!(text(&output.stderr).contains("nothing to draw"), "{}", text(&output.stderr));
 }
 
 #[test]

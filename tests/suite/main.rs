@@ -14,6 +14,7 @@ mod language;
 mod layers;
 mod pair_faults;
 mod physics;
+mod picture;
 mod properties;
 mod references;
 mod registry;
