@@ -13,16 +13,31 @@
 //! ```
 
 mod bind;
+mod build;
+mod cells;
+mod damage;
+mod form;
 mod grammar;
 mod header;
+mod headings;
+mod lost;
 mod messages;
 mod model;
 mod parse;
 mod print;
+mod printout;
+mod rules;
 mod settings;
+mod table;
+mod twists;
 
 pub use bind::{Bound, Joined, PointLookup, bind};
+pub use damage::Damage;
+pub use form::{Form, Forms, Header, read};
+pub use headings::Field;
 pub use model::{ComponentKind, Fact, FactKind, Figure, FigureId, Netlist, Point, PointRange, Unit};
 pub use parse::{Part, parse, parse_part};
 pub use print::print;
+pub use rules::Rules;
 pub use settings::{EndSetting, Origin, Price, Scope, Setting, Settings, Word};
+pub use table::TableOptions;

@@ -4,7 +4,7 @@ use std::collections::HashMap;
 use std::sync::Arc;
 
 use crate::finding::Problem;
-use crate::netlist::{Point, PointLookup};
+use crate::netlist::{Damage, Point, PointLookup};
 use crate::text::{Source, visible};
 
 use super::Cable;
@@ -125,9 +125,12 @@ impl PointLookup for EndNames {
         let near = connector.pins.iter().map(|known| known.pin.as_str()).find(|known| {
             known.eq_ignore_ascii_case(pin) || known.trim_start_matches('0') == pin.trim_start_matches('0') && !pin.is_empty()
         });
-        match near {
-            Some(known) => problem.help(format!("did you mean {end}.{known}? Pin names are text: case and leading zeros count")),
-            None => problem,
+        match (near, Damage::of_unknown_pin(pin)) {
+            (Some(known), _) => {
+                problem.help(format!("did you mean {end}.{known}? Pin names are text: case and leading zeros count"))
+            }
+            (None, Some(damage)) => problem.help(format!("{}; {}", damage.message(), damage.help())),
+            (None, None) => problem,
         }
     }
 }

@@ -1,0 +1,90 @@
+//! The forms in which a netlist arrives: the language itself, a from-to table, the print-out of a tester.
+
+use std::ffi::OsStr;
+use std::path::Path;
+use std::sync::Arc;
+
+use crate::finding::Problem;
+use crate::text::{Source, Span};
+
+use super::printout;
+use super::rules::Rules;
+use super::table::{self, TableOptions};
+use super::{Netlist, Settings, parse};
+
+/// How one file is to be read.
+#[derive(Clone, Copy, Debug)]
+pub enum Form<'f> {
+    /// The netlist language.
+    Netlist,
+    /// A from-to table, with the header lines that go with it.
+    Table(&'f TableOptions, Option<&'f Header>),
+    /// A print-out, read by rules, with the header lines that go with it.
+    PrintOut(&'f Rules, Option<&'f Header>),
+}
+
+/// Which file is read how.
+#[derive(Clone, Debug, Default)]
+pub struct Forms {
+    /// How tables are read.
+    pub table: TableOptions,
+    /// True where every file but a `.netlist` is a table.
+    pub all_tables: bool,
+    /// How print-outs are read.
+    pub rules: Option<Arc<Rules>>,
+    /// The header lines of tables and print-outs, which can't state them.
+    pub header: Option<Arc<Header>>,
+}
+
+impl Forms {
+    /// How a file is read: `.netlist` is the language, `.csv` and `.tsv` are tables, and whatever else is a print-out
+    /// where there are rules, or else the language.
+    #[must_use]
+    pub fn of(&self, path: &Path) -> Form<'_> {
+        let extension = path.extension().and_then(OsStr::to_str).map(str::to_ascii_lowercase);
+        let header = self.header.as_deref();
+        match (extension.as_deref(), &self.rules) {
+            (Some("netlist"), _) => Form::Netlist,
+            (Some("csv" | "tsv"), _) => Form::Table(&self.table, header),
+            _ if self.all_tables => Form::Table(&self.table, header),
+            (_, Some(rules)) => Form::PrintOut(rules, header),
+            (_, None) => Form::Netlist,
+        }
+    }
+}
+
+/// Header lines that stand apart from the facts.
+#[derive(Clone, Debug)]
+pub struct Header {
+    /// The text that their spans lie in.
+    pub source: Arc<Source>,
+    /// What they say.
+    pub settings: Settings,
+}
+
+impl Header {
+    /// Reads header lines, as they stand at the top of a netlist.
+    ///
+    /// # Errors
+    /// What can't be read, or is no header line.
+    pub fn read(source: &Arc<Source>) -> Result<Self, Vec<Problem>> {
+        let mut netlist = parse(source);
+        if let Some(unit) = netlist.units.first() {
+            let problem = Problem::new("only header lines can stand here")
+                .at(source, unit.line, "this belongs to a unit")
+                .help("the units and their facts come from the table or the print-out");
+            netlist.problems.push(problem);
+        }
+        if netlist.problems.is_empty() { Ok(Header { source: Arc::clone(source), settings: netlist.head }) } else { Err(netlist.problems) }
+    }
+}
+
+/// Reads a whole text in its form. `bad` lists the places whose bytes are no text; what they touch has no verdict.
+#[must_use]
+pub fn read(source: &Arc<Source>, form: Form<'_>, bad: &[Span]) -> Netlist {
+    match form {
+        Form::Netlist => parse(source),
+        Form::Table(options, header) => table::read(source, options, header, bad),
+        Form::PrintOut(rules, header) => printout::read(source, rules, header, bad),
+    }
+}
