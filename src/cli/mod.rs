@@ -2,6 +2,7 @@
 
 mod check;
 mod explain;
+mod input;
 mod maps;
 
 use std::io::{self, IsTerminal, Write};

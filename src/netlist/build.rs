@@ -7,8 +7,8 @@ use crate::finding::Problem;
 use crate::text::{Readings, Source, Span};
 use crate::units::{Dimension, Quantity};
 
-use super::grammar::{is_end, is_pin, point, quantity_in};
 use super::form::Header;
+use super::grammar::{is_end, is_pin, point, quantity_in};
 use super::messages::misread;
 use super::model::{Fact, FactKind, Figure, FigureId, Netlist, Point, PointRange, Unit};
 use super::parse::out_of_range;
@@ -78,7 +78,12 @@ impl<'s> Builder<'s> {
     pub fn unit(&mut self, name: Span) -> (UnitId, bool) {
         let words = self.source.written(name);
         if let Some(last) = self.last
-            && self.netlist.units.get(last as usize).and_then(|unit| unit.name).is_some_and(|known| self.source.written(known) == words)
+            && self
+                .netlist
+                .units
+                .get(last as usize)
+                .and_then(|unit| unit.name)
+                .is_some_and(|known| self.source.written(known) == words)
         {
             return (last, false);
         }
@@ -260,7 +265,10 @@ impl<'s> Builder<'s> {
         }
         let more = self.netlist.problems.iter().filter_map(|problem| {
             // in the order of the file; each kind once
-            self.said.remove(&problem.message).filter(|times| *times > SHOWN).map(|times| (times - SHOWN, problem.message.clone()))
+            self.said
+                .remove(&problem.message)
+                .filter(|times| *times > SHOWN)
+                .map(|times| (times - SHOWN, problem.message.clone()))
         });
         let more: Vec<Problem> = more.map(|(n, message)| Problem::new(format!("{n} more of this kind: {message}"))).collect();
         self.netlist.problems.extend(more);

@@ -20,6 +20,8 @@ pub enum Damage {
     Date(Vec<String>),
     /// A number in exponent form, `2.20E+02`; with what it may have been.
     Exponent(Vec<String>),
+    /// A long number in exponent form, `1.23457E+12`; how many digits it had, and how many are left.
+    Shortened(usize, usize),
     /// A whole number where other pins have an `E` between digits: `220` beside `22E2`; with the pin that it may have been.
     ExponentLost(String),
     /// Fewer digits than the others, which begin with zeros; with how many digits those have.
@@ -51,8 +53,8 @@ impl Damage {
             Some(Damage::Ditto)
         } else if let Some(may_be) = date(word) {
             Some(Damage::Date(may_be))
-        } else if let Some(may_be) = exponent(word) {
-            Some(Damage::Exponent(may_be))
+        } else if let Some(damage) = exponent(word) {
+            Some(damage)
         } else if is_rounded(word) {
             Some(Damage::Rounded)
         } else {
@@ -84,7 +86,7 @@ impl Damage {
     pub fn message(&self) -> &'static str {
         match self {
             Damage::Date(_) => "a cell that looks like a date",
-            Damage::Exponent(_) => "a cell that looks like a number in exponent form",
+            Damage::Exponent(_) | Damage::Shortened(..) => "a cell that looks like a number in exponent form",
             Damage::ExponentLost(_) => "a whole number among pins with an E between digits",
             Damage::ZerosLost(_) => "fewer digits than the others: leading zeros may be lost",
             Damage::Rounded => "a long number that ends in zeros: it may be rounded",
@@ -100,7 +102,8 @@ impl Damage {
     pub fn label(&self) -> String {
         match self {
             Damage::Date(may_be) => format!("may have been {}", one_of(may_be)),
-            Damage::Exponent(may_be) if may_be.is_empty() => "may have been a longer number".to_owned(),
+            Damage::Shortened(digits, left) => format!("was a number of {digits} digits, of which {left} are left"),
+            Damage::Exponent(may_be) if may_be.is_empty() => "may have been a fraction".to_owned(),
             Damage::Exponent(may_be) => format!("may have been {}", one_of(may_be)),
             Damage::ExponentLost(pin) => format!("may have been `{pin}`"),
             Damage::ZerosLost(width) => format!("the others have {width} digits"),
@@ -119,23 +122,32 @@ impl Damage {
             Damage::Date(_) => "a spreadsheet turns pins such as `6-10` and `MAR1` into dates: set the column to text, type \
                                 the pins again as the source has them, and export it once more"
                 .to_owned(),
-            Damage::Exponent(_) => "a spreadsheet turns `22E1` into 220 and rounds long numbers: set the column to text, type \
-                                    the words again as the source has them, and export it once more"
+            Damage::Exponent(_) => "a spreadsheet turns `22E1` into 220 and shows it so: set the column to text, type the words \
+                                    again as the source has them, and export it once more"
                 .to_owned(),
+            Damage::Shortened(..) => {
+                "a spreadsheet shows long numbers so, and exports what it shows: set the column to text, type \
+                                      the numbers again as the source has them, and export it once more"
+                    .to_owned()
+            }
             Damage::ExponentLost(pin) => format!(
                 "a spreadsheet turns `{pin}` into a number: look it up in the source; set the column to text, or write the pin \
                  with its end, which no spreadsheet touches"
             ),
-            Damage::ZerosLost(_) => "a spreadsheet turns `01` into 1: look it up in the source; set the column to text, or write \
+            Damage::ZerosLost(_) => {
+                "a spreadsheet turns `01` into 1: look it up in the source; set the column to text, or write \
                                      the pin with its end, which no spreadsheet touches"
-                .to_owned(),
+                    .to_owned()
+            }
             Damage::Rounded => format!(
                 "a spreadsheet keeps {DIGITS_KEPT} digits of a number and puts zeros for the rest: set the column to text and \
                  take the numbers from the source again"
             ),
             Damage::Ditto => "write in each row what it stands for".to_owned(),
-            Damage::Merged => "merged cells keep their words in the first row only: undo the merging, and fill every row".to_owned(),
-            Damage::Range => "write one row for each conductor, with both of its points".to_owned(),
+            Damage::Merged => {
+                "merged cells keep their words in the first row only: undo the merging, and fill every row".to_owned()
+            }
+            Damage::Range => "write one row for each conductor, with its unit and both of its points".to_owned(),
             Damage::List => "write one row for each of them".to_owned(),
         }
     }
@@ -179,7 +191,18 @@ const MONTHS: [&[&str]; 12] = [
 /// The number of a month: its short name, or its whole name in English.
 fn month(word: &str) -> Option<u32> {
     const WHOLE: [&str; 12] = [
-        "january", "february", "march", "april", "may", "june", "july", "august", "september", "october", "november", "december",
+        "january",
+        "february",
+        "march",
+        "april",
+        "may",
+        "june",
+        "july",
+        "august",
+        "september",
+        "october",
+        "november",
+        "december",
     ];
     let lower = word.to_lowercase();
     (1..).zip(MONTHS.iter().zip(WHOLE)).find(|(_, (short, whole))| short.contains(&&*lower) || *whole == lower).map(|(n, _)| n)
@@ -223,21 +246,25 @@ fn date(word: &str) -> Option<Vec<String>> {
     Some(may_be)
 }
 
-/// What `2.20E+02` may have been: only spreadsheets write the sign of the exponent and one digit before the point.
-fn exponent(word: &str) -> Option<Vec<String>> {
+/// What `2.20E+02` may have been: only spreadsheets write the sign of the exponent, and one digit before the point.
+fn exponent(word: &str) -> Option<Damage> {
     let (mantissa, exponent) = word.split_once(['E', 'e'])?;
     let power: usize = exponent.strip_prefix(['+', '-'])?.parse().ok()?;
     let (whole, decimals) = mantissa.split_once(['.', ',']).unwrap_or((mantissa, ""));
-    if whole.len() != 1 || !format!("{whole}{decimals}").bytes().all(|b| b.is_ascii_digit()) {
+    let digits = format!("{whole}{decimals}");
+    if whole.len() != 1 || !digits.bytes().all(|b| b.is_ascii_digit()) {
         return None;
     }
-    let digits = format!("{whole}{decimals}");
     let digits = digits.trim_end_matches('0');
-    if exponent.starts_with('-') || digits.is_empty() || power + 1 < digits.len() || power > DIGITS_KEPT {
-        return Some(Vec::new());
+    if exponent.starts_with('-') || digits.is_empty() || power + 1 < digits.len() {
+        return Some(Damage::Exponent(Vec::new()));
     }
+    // a short one can be written out; of a long one, nobody knows the digits that are gone
     let zeros = power + 1 - digits.len();
-    Some(vec![format!("{digits}E{zeros}"), format!("{digits}{}", "0".repeat(zeros))]).filter(|_| zeros < 6).or(Some(Vec::new()))
+    Some(match zeros {
+        0..=5 => Damage::Exponent(vec![format!("{digits}E{zeros}"), format!("{digits}{}", "0".repeat(zeros))]),
+        _ => Damage::Shortened(power + 1, digits.len()),
+    })
 }
 
 fn is_rounded(word: &str) -> bool {

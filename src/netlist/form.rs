@@ -1,7 +1,7 @@
 //! The forms in which a netlist arrives: the language itself, a from-to table, the print-out of a tester.
 
 use std::ffi::OsStr;
-use std::path::Path;
+use std::path::{Path, PathBuf};
 use std::sync::Arc;
 
 use crate::finding::Problem;
@@ -21,6 +21,17 @@ pub enum Form<'f> {
     Table(&'f TableOptions, Option<&'f Header>),
     /// A print-out, read by rules, with the header lines that go with it.
     PrintOut(&'f Rules, Option<&'f Header>),
+}
+
+impl<'f> Form<'f> {
+    /// The header lines that were given apart.
+    #[must_use]
+    pub fn header(&self) -> Option<&'f Header> {
+        match *self {
+            Form::Netlist => None,
+            Form::Table(_, header) | Form::PrintOut(_, header) => header,
+        }
+    }
 }
 
 /// Which file is read how.
@@ -60,6 +71,8 @@ pub struct Header {
     pub source: Arc<Source>,
     /// What they say.
     pub settings: Settings,
+    /// The folder that the path of a cable file is taken from.
+    pub folder: PathBuf,
 }
 
 impl Header {
@@ -67,7 +80,7 @@ impl Header {
     ///
     /// # Errors
     /// What can't be read, or is no header line.
-    pub fn read(source: &Arc<Source>) -> Result<Self, Vec<Problem>> {
+    pub fn read(source: &Arc<Source>, folder: &Path) -> Result<Self, Vec<Problem>> {
         let mut netlist = parse(source);
         if let Some(unit) = netlist.units.first() {
             let problem = Problem::new("only header lines can stand here")
@@ -75,7 +88,10 @@ impl Header {
                 .help("the units and their facts come from the table or the print-out");
             netlist.problems.push(problem);
         }
-        if netlist.problems.is_empty() { Ok(Header { source: Arc::clone(source), settings: netlist.head }) } else { Err(netlist.problems) }
+        if !netlist.problems.is_empty() {
+            return Err(netlist.problems);
+        }
+        Ok(Header { source: Arc::clone(source), settings: netlist.head, folder: folder.to_path_buf() })
     }
 }
 

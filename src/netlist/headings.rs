@@ -31,13 +31,15 @@ pub enum Field {
     Pair,
     /// Where the drain of the pair's screen lands.
     Screen,
+    /// A part inside a plug, between the two points: `resistor 56 kohm`, `capacitor 10 nF` or `diode`, anode in `from`.
+    Part,
     /// Words for people, which state no fact.
     Note,
 }
 
 impl Field {
     /// Every field.
-    pub const ALL: [Field; 11] = [
+    pub const ALL: [Field; 12] = [
         Field::From,
         Field::To,
         Field::FromEnd,
@@ -48,6 +50,7 @@ impl Field {
         Field::Wire,
         Field::Pair,
         Field::Screen,
+        Field::Part,
         Field::Note,
     ];
 
@@ -65,6 +68,7 @@ impl Field {
             Field::Wire => "wire",
             Field::Pair => "pair",
             Field::Screen => "screen",
+            Field::Part => "part",
             Field::Note => "note",
         }
     }
@@ -185,12 +189,10 @@ fn layout(source: &Arc<Source>, attempt: &Attempt, row: Span, mapped: &[(Field, 
             }
         } else {
             let shown = visible(heading).chars().take(40).collect::<String>();
-            problems.push(
-                Problem::new("a column that isn't known").at(source, cell.place, "what does it hold?").help(format!(
-                    "`--column note=\"{shown}\"` says that it states no fact; in place of `note` stands {}",
-                    Field::ALL.map(|field| format!("`{}`", field.name())).join(", ")
-                )),
-            );
+            problems.push(Problem::new("a column that isn't known").at(source, cell.place, "what does it hold?").help(format!(
+                "`--column note=\"{shown}\"` says that it states no fact; in place of `note` stands {}",
+                Field::ALL.map(|field| format!("`{}`", field.name())).join(", ")
+            )));
         }
     }
     for (field, heading) in mapped {

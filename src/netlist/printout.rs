@@ -86,7 +86,8 @@ impl<'s> Lines<'s> {
         let source = self.to.source;
         match (first, second) {
             (None, _) => {
-                let problem = Problem::new("a line that no rule reads").at(source, place, "not one of the rules matches this line");
+                let problem =
+                    Problem::new("a line that no rule reads").at(source, place, "not one of the rules matches this line");
                 self.unreadable(problem.help(
                     "add a rule to the rule file, or an `[[ignore]]` with its reason where the line states nothing; a rule must \
                      match the whole line",
@@ -124,7 +125,8 @@ impl<'s> Lines<'s> {
             None => match self.current {
                 Some(unit) => unit,
                 None if self.unnamed.is_none() && self.to.units() > 0 => {
-                    let problem = Problem::new("a fact that belongs to no unit").at(self.to.source, line.place, "which unit is this?");
+                    let problem =
+                        Problem::new("a fact that belongs to no unit").at(self.to.source, line.place, "which unit is this?");
                     return self.unreadable(problem.help("the rule needs a group `unit`, or the print-out a line that names it"));
                 }
                 None => {
@@ -260,18 +262,22 @@ impl<'s> Lines<'s> {
     fn contact(&mut self, line: &Line<'_, '_>, place: Span, end: usize) -> Result<Point, Problem> {
         let rules = self.rules;
         let words = self.to.source.written(place);
-        let parted = rules.point.as_ref().and_then(|point| point.captures(words)).and_then(|parts| {
-            Some((parts.name("end").map(|end| end.as_str()), parts.name("pin")?.as_str()))
-        });
+        let parted = rules
+            .point
+            .as_ref()
+            .and_then(|point| point.captures(words))
+            .and_then(|parts| Some((parts.name("end").map(|end| end.as_str()), parts.name("pin")?.as_str())));
         let (own, pin) = parted.unwrap_or_else(|| match words.split_once('.') {
             Some((end, pin)) => (Some(end), pin),
             None => (None, words),
         });
         let own = own.map(|end| rules.ends.get(end).map_or(end, String::as_str));
         let Some(end) = own.or(line.rule.ends[end].as_deref()) else {
-            let problem = Problem::new("a pin without its end")
-                .at(self.to.source, place, "which end is it at?")
-                .at(&rules.source, line.rule.place, "read by this rule");
+            let problem = Problem::new("a pin without its end").at(self.to.source, place, "which end is it at?").at(
+                &rules.source,
+                line.rule.place,
+                "read by this rule",
+            );
             return Err(problem.help(
                 "`from-end`, `to-end` or `end` in the rule says which end bare pins belong to; `point` at the top of the rule \
                  file says how a point is written",
@@ -299,9 +305,9 @@ impl<'s> Lines<'s> {
                 let word = self.to.source.written(at);
                 let unit = self.rules.units.get(word).copied().or_else(|| Measure::parse(word));
                 Some(unit.ok_or_else(|| {
-                    Problem::new("unknown unit").at(self.to.source, at, "not a unit of the language").help(
-                        "`[units]` in the rule file says what the print-out's units are, as in `\"Ohms\" = \"ohm\"`",
-                    )
+                    Problem::new("unknown unit")
+                        .at(self.to.source, at, "not a unit of the language")
+                        .help("`[units]` in the rule file says what the print-out's units are, as in `\"Ohms\" = \"ohm\"`")
                 })?)
             }
         };

@@ -1,6 +1,6 @@
 //! From-to tables: one row, one conductor.
 
-use std::collections::HashMap;
+use std::collections::{HashMap, HashSet};
 use std::hash::{BuildHasher, BuildHasherDefault, DefaultHasher};
 use std::sync::Arc;
 
@@ -15,7 +15,7 @@ use super::form::Header;
 use super::grammar::{is_end, is_pin, looks_like_point};
 use super::headings::{Field, Layout, headings};
 use super::lost::lost_digits;
-use super::model::{FactKind, FigureId, Netlist, Point};
+use super::model::{ComponentKind, FactKind, FigureId, Netlist, Point};
 use super::parse::strip_bom;
 use super::settings::{Origin, Setting};
 use super::twists::Twists;
@@ -29,6 +29,14 @@ pub struct TableOptions {
     pub ends: Option<(String, String)>,
     /// True where a comma stands before the decimals.
     pub decimal_comma: bool,
+}
+
+impl TableOptions {
+    /// Whether a word can be the name of an end: a letter, then letters, digits, `_` and `-`.
+    #[must_use]
+    pub fn is_end(word: &str) -> bool {
+        is_end(word.as_bytes())
+    }
 }
 
 /// Reads a from-to table. It is taken for a drawing, unless the header says otherwise.
@@ -54,6 +62,7 @@ pub(super) fn read(source: &Arc<Source>, options: &TableOptions, header: Option<
         bad,
         from_above: false,
         seen: HashMap::new(),
+        twice: HashSet::new(),
         twists: Twists::default(),
         wrong: Vec::new(),
     };
@@ -94,8 +103,9 @@ struct Table<'s> {
     bad: &'s [Span],
     /// True where the row above names its `from`.
     from_above: bool,
-    /// The rows by what they say, as a hash.
+    /// The rows by what they say, as a hash, and the units of which it was said that a row stands twice.
     seen: HashMap<u64, Span>,
+    twice: HashSet<UnitId>,
     twists: Twists<'s>,
     /// What is wrong with the row that is being read.
     wrong: Vec<Problem>,
@@ -107,9 +117,9 @@ impl<'s> Table<'s> {
         self.bad_bytes(place);
         for cell in cells.iter().skip(self.layout.width).filter(|cell| cell.place.len > 0) {
             let problem = self.problem("a cell outside of the columns that have a heading", cell.place, "which column is this?");
-            self.wrong.push(problem.help(
-                "a cell that holds the delimiter must stand in quotation marks; every column needs a heading",
-            ));
+            self.wrong.push(
+                problem.help("a cell that holds the delimiter must stand in quotation marks; every column needs a heading"),
+            );
         }
         let swallowed = self.quotation_marks(cells, place);
         if swallowed {
@@ -139,28 +149,38 @@ impl<'s> Table<'s> {
         let from = Side { field: Field::From, end_field: Some(Field::FromEnd), end: ends.map(|(from, _)| from.as_str()) };
         let to = Side { field: Field::To, end_field: Some(Field::ToEnd), end: ends.map(|(_, to)| to.as_str()) };
         let near = self.near(cells, &from, row);
-        let far = self.far(cells, &to, row);
+        let nothing = near.is_none() && self.cell(cells, Field::To).is_none();
+        let far = if nothing { None } else { self.far(cells, &to, row) };
         let wire = self.name(cells, Field::Wire);
         let pair = self.name(cells, Field::Pair);
         let figure = self.figure(cells);
+        let part = self.part(cells);
         let (near, far) = (near?, far?);
         let screen = self.screen(cells, near, pair);
         let parts = [Some(near.point.span), far.place(), wire, self.cell(cells, Field::Ohm), self.cell(cells, Field::Milliohm)];
         let place = parts.into_iter().flatten().reduce(Span::to).unwrap_or(row);
-        if matches!(far, Far::Open) && (wire.is_some() || pair.is_some() || figure.is_some()) {
+        let of_a_wire = wire.is_some() || pair.is_some() || figure.is_some();
+        if matches!(far, Far::Open) && (of_a_wire || part.is_some()) {
             let problem = self.problem("a conductor that ends nowhere", place, "`open` says that its point touches nothing");
-            self.wrong.push(problem.help("a row with `open` names the point alone; wire, pair and resistance need both points"));
+            self.wrong.push(problem.help("a row with `open` names the point alone; all else needs both points"));
+        } else if part.is_some() && of_a_wire {
+            let problem =
+                self.problem("a part and a wire in one row", place, "a part joins its points otherwise than a wire does");
+            self.wrong.push(problem.help("give the part a row of its own, with the words for it in `part`"));
         }
-        Some(Stated { place, near, far, wire, pair, figure, screen })
+        Some(Stated { place, near, far, wire, pair, figure, screen, part })
     }
 
     fn state(&mut self, unit: UnitId, row: Stated<'s>) {
-        let Stated { place, near, far, wire, pair, figure, screen } = row;
+        let Stated { place, near, far, wire, pair, figure, screen, part } = row;
         let Far::Contact(far) = far else {
             self.said_before(unit, place, [near, near], None);
             return self.to.fact(unit, place, &[near.point], |points| FactKind::Open { points });
         };
         let points = [near.point, far.point];
+        if let Some((kind, figure)) = part {
+            return self.to.fact(unit, place, &points, |points| FactKind::Component { kind, points, figure });
+        }
         if figure.is_some() || wire.is_none() {
             self.to.fact(unit, place, &points, |points| FactKind::Join { points, figure });
         }
@@ -179,10 +199,13 @@ impl<'s> Table<'s> {
         names.sort_unstable();
         let wire = wire.map(|wire| self.to.source.written(wire));
         let hash = BuildHasherDefault::<DefaultHasher>::default().hash_one((unit, names, wire));
-        if let Some(first) = self.seen.insert(hash, place) {
+        if let Some(first) = self.seen.insert(hash, place)
+            && self.twice.insert(unit)
+        {
             let problem = self.problem("a row that stands twice in one unit", place, "said again here");
             let problem = problem.at(self.to.source, first, "first said here").help(
-                "where these are two units of one name, name them apart; two wires between the same points need names in a                  column `wire`; else leave out one of the rows",
+                "where these are two units of one name, name them apart; two wires between the same points need names in a \
+                 column `wire`; else leave out one of the rows",
             );
             self.to.spoil(Some(unit), problem);
         }
@@ -200,18 +223,27 @@ impl<'s> Table<'s> {
         (cell.place.len > 0).then_some(cell.place)
     }
 
-    /// The place of an empty cell, or the end of a row that is too short.
+    /// Something to show where a cell is empty: a delimiter beside it, or else the row.
     fn gap(&self, cells: &[Cell], field: Field, row: Span) -> Span {
+        let text = self.to.source.text().as_bytes();
         let cell = self.layout.column(field).and_then(|column| cells.get(column));
-        cell.map_or(Span { start: row.end(), len: 0 }, |cell| cell.place)
+        let at = cell.map_or(row.end(), |cell| cell.place.start) as usize;
+        let beside = [Some(at), at.checked_sub(1)].into_iter().flatten();
+        let delimiter = beside.into_iter().find(|at| text.get(*at) == Some(&self.layout.delimiter));
+        delimiter.filter(|_| cell.is_some()).map_or(row, |at| Span::new(at, at + 1))
     }
 
     fn unit(&mut self, cells: &[Cell], row: Span) -> Option<UnitId> {
         if self.layout.column(Field::Unit).is_none() {
             return Some(self.to.unnamed_unit(row));
         }
-        if let Some(name) = self.name(cells, Field::Unit) {
-            return Some(self.to.unit(name).0);
+        if let Some(name) = self.cell(cells, Field::Unit) {
+            let (unit, new) = self.to.unit(name);
+            if new {
+                // said once, and not in every row
+                self.name(cells, Field::Unit);
+            }
+            return Some(unit);
         }
         self.to.orphan();
         let gap = self.gap(cells, Field::Unit, row);
@@ -259,7 +291,8 @@ impl<'s> Table<'s> {
         let Some(place) = self.cell(cells, side.field) else {
             let gap = self.gap(cells, side.field, row);
             let problem = self.problem("a row without its `to`", gap, "empty").help(
-                "write `open` where the point touches nothing; leave the row out where nobody looked; undo merged cells, and                  fill every row",
+                "write `open` where the point touches nothing; leave the row out where nobody looked; \
+                 undo merged cells, and fill every row",
             );
             self.wrong.push(problem);
             return None;
@@ -275,7 +308,9 @@ impl<'s> Table<'s> {
         let source = self.to.source;
         let words = source.written(place);
         let own = side.end_field.filter(|field| self.layout.column(*field).is_some());
-        if own.is_none() && let Some(point) = self.to.whole_point(place) {
+        if own.is_none()
+            && let Some(point) = self.to.whole_point(place)
+        {
             let (end, pin) = words.split_at(point.end_len as usize);
             return Some(Contact { point, end, pin: &pin[1..] });
         }
@@ -330,6 +365,27 @@ impl<'s> Table<'s> {
         }
     }
 
+    /// A part inside a plug, with its value.
+    fn part(&mut self, cells: &[Cell]) -> Option<(ComponentKind, Option<FigureId>)> {
+        let place = self.cell(cells, Field::Part)?;
+        let words = self.to.source.written(place);
+        let (word, value) = words.split_once([' ', '\t']).unwrap_or((words, ""));
+        let value = value.trim_ascii_start();
+        let value_at = Span::new(place.end() as usize - value.len(), place.end() as usize);
+        let how = Figures { bare: None, decimal_comma: self.options.decimal_comma };
+        let read = match word.to_ascii_lowercase().as_str() {
+            "resistor" => {
+                self.to.figure(value_at, Dimension::Resistance, how).map(|value| (ComponentKind::Resistor, Some(value)))
+            }
+            "capacitor" => {
+                self.to.figure(value_at, Dimension::Capacitance, how).map(|value| (ComponentKind::Capacitor, Some(value)))
+            }
+            "diode" if value.is_empty() => Ok((ComponentKind::Diode, None)),
+            _ => Err(self.problem("this isn't a part", place, "expected `resistor 56 kohm`, `capacitor 10 nF` or `diode`")),
+        };
+        read.map_err(|problem| self.wrong.push(problem)).ok()
+    }
+
     /// Where the drain of a pair's screen lands; a bare pin is at the end of `from`.
     fn screen(&mut self, cells: &[Cell], near: Contact<'s>, pair: Option<Span>) -> Option<Contact<'s>> {
         let place = self.cell(cells, Field::Screen)?;
@@ -370,8 +426,12 @@ impl<'s> Table<'s> {
                     let first_line = words.find(['\n', '\r']).unwrap_or(words.len());
                     let start = cell.place.start as usize;
                     let place = Span::new(start.saturating_sub(1), start + first_line);
-                    self.problem("a quotation mark that takes whole rows into one cell", place, "this cell goes on over the rows below")
-                        .help("close it in its own row; a ditto mark can't stand alone: write the words that it stands for")
+                    self.problem(
+                        "a quotation mark that takes whole rows into one cell",
+                        place,
+                        "this cell goes on over the rows below",
+                    )
+                    .help("close it in its own row; a ditto mark can't stand alone: write the words that it stands for")
                 }
                 None => continue,
             };
@@ -411,6 +471,7 @@ struct Stated<'s> {
     pair: Option<Span>,
     figure: Option<FigureId>,
     screen: Option<Contact<'s>>,
+    part: Option<(ComponentKind, Option<FigureId>)>,
 }
 
 impl Far<'_> {

@@ -45,7 +45,10 @@ impl<'s> Twists<'s> {
                 let labels = twist.cells.iter().take(4);
                 let message = format!("a pair of {} rows", twist.conductors.len());
                 let problem = labels.fold(Problem::new(message), |problem, cell| problem.at(to.source, *cell, "this pair"));
-                to.spoil(Some(twist.unit), problem.help("a pair has two conductors: give the same word to two rows of a unit, and no more"));
+                to.spoil(
+                    Some(twist.unit),
+                    problem.help("a pair has two conductors: give the same word to two rows of a unit, and no more"),
+                );
                 continue;
             };
             let [first, second] = at_one_end(one, other);

@@ -154,8 +154,7 @@ pub(super) struct RawPart {
 
 /// Reads one file as written.
 pub(super) fn read<T: DeserializeOwned>(source: &Arc<Source>) -> Result<T, Problem> {
-    toml::from_str(source.text())
-        .map_err(|error| Problem::toml(&format!("the pin map {}", source.name()), source, &error))
+    toml::from_str(source.text()).map_err(|error| Problem::toml(&format!("the pin map {}", source.name()), source, &error))
 }
 
 /// The place of a spanned value.

@@ -4,8 +4,8 @@ use std::sync::{Arc, OnceLock};
 
 use miette::{MietteError, MietteSpanContents, SourceCode, SourceSpan, SpanContents};
 
-use super::{Readings, Span};
 use super::escape::{blank_controls, has_controls};
+use super::{Readings, Span};
 
 /// Longest stretch of one line, in bytes, that a snippet shows on either side of its label.
 const SNIPPET_REACH: usize = 160;

@@ -19,6 +19,7 @@ mod supply;
 mod trouble;
 mod unit;
 mod whole_end;
+mod whole_file;
 
 pub use case::Case;
 pub use coverage::NotShown;

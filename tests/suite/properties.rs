@@ -166,7 +166,7 @@ fn inspect(text: &str) {
     read.figures.iter().for_each(|figure| inside(figure.span));
     read.units.iter().for_each(|unit| inside(unit.line));
     for cable in [None, Some("displayport"), Some("xlr3")] {
-        let options = Options { cable: cable.map(str::to_owned) };
+        let options = Options { cable: cable.map(str::to_owned), ..Options::default() };
         let mut out = Vec::new();
         {
             use backshell::report::{JsonReport, Terminal, Writer};
