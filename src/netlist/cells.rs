@@ -20,12 +20,15 @@ pub(super) enum Flaw {
     NeverClosed,
     /// Something stands after the quotation mark that closes the cell.
     AfterQuote,
+    /// The quotation mark seems to stand alone, as a ditto mark does: what it opens begins or ends where a cell does.
+    Alone,
 }
 
 /// Reads row after row.
 pub(super) struct Rows<'t> {
     text: &'t [u8],
     at: usize,
+    delimiter: u8,
     reader: Reader,
     scratch: [u8; 1024],
 }
@@ -34,7 +37,7 @@ impl<'t> Rows<'t> {
     /// The rows of a text from a byte on.
     pub fn new(text: &'t str, at: usize, delimiter: u8) -> Self {
         let reader = ReaderBuilder::new().delimiter(delimiter).build();
-        Rows { text: text.as_bytes(), at, reader, scratch: [0; 1024] }
+        Rows { text: text.as_bytes(), at, delimiter, reader, scratch: [0; 1024] }
     }
 
     /// The cells of the next row; false where there is none. Lines without anything are left out.
@@ -75,8 +78,12 @@ impl<'t> Rows<'t> {
             }
             at += quote + 2;
         }
+        let edge = |b: Option<&u8>| b.is_some_and(|b| *b == self.delimiter || matches!(b, b'\n' | b'\r'));
         let (end, flaw) = match closed {
-            Some(closed) if closed + 1 == inside.len() => (end - 1, None),
+            Some(closed) if closed + 1 == inside.len() => {
+                let alone = edge(inside.first()) || edge(inside[..closed].last());
+                (end - 1, alone.then_some(Flaw::Alone))
+            }
             Some(_) => (end, Some(Flaw::AfterQuote)),
             None => (end, Some(Flaw::NeverClosed)),
         };

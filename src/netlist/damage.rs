@@ -223,6 +223,11 @@ fn date(word: &str) -> Option<Vec<String>> {
     if named.len() + numbers.len() != parts.len() {
         return None;
     }
+    // `DEC-0042` is a serial number and no date
+    let is_year = |number: u32| (1900..2200).contains(&number);
+    if parts.iter().any(|part| digits(part).is_some_and(|number| part.len() > 2 && !is_year(number))) {
+        return None;
+    }
     let mut may_be = match (&named[..], &numbers[..]) {
         ([month], [number, rest @ ..]) if rest.len() <= 1 => {
             let name = parts.iter().find(|part| digits(part).is_none()).copied().unwrap_or_default().to_uppercase();

@@ -46,7 +46,7 @@ impl Habit {
 
 /// Reports bare pins and names of units that seem to have lost digits. A pin that was written with its end is safe: no
 /// spreadsheet takes `A.01` for a number.
-pub(super) fn lost_digits(to: &mut Builder<'_>) {
+pub(super) fn lost_digits(to: &mut Builder<'_>, mut suspects: Vec<(Damage, String)>) {
     let mut pins: HashMap<String, Habit> = HashMap::new();
     for (end, pin) in to.words_read_otherwise().filter_map(|point| point.split_once('.')) {
         if !pins.contains_key(end) {
@@ -67,13 +67,54 @@ pub(super) fn lost_digits(to: &mut Builder<'_>) {
     let names = to.unit_names();
     names.iter().for_each(|(_, name)| units.learn(to.source.written(*name)));
     if units.says_something() {
-        lost.extend(names.iter().filter_map(|(unit, name)| Some((*unit, *name, units.damage(to.source.written(*name))?))));
+        for (unit, name) in &names {
+            let words = to.source.written(*name);
+            if let Some(damage) = units.damage(words) {
+                suspects.push((damage.clone(), words.to_owned()));
+                lost.push((*unit, *name, damage));
+            }
+        }
     }
+    may_lack_rows(to, &names, &suspects);
     lost.sort_by_key(|(_, place, _)| *place);
     // a contact stands in several facts of its row
     lost.dedup_by_key(|(_, place, _)| *place);
     for (unit, place, damage) in lost {
         let problem = damage.problem(to.source, place);
         to.spoil(Some(unit), problem);
+    }
+}
+
+/// A row under a damaged name may belong to the unit whose name that was: it lacks the row, and has no verdict either.
+fn may_lack_rows(to: &mut Builder<'_>, names: &[(UnitId, Span)], suspects: &[(Damage, String)]) {
+    let plain = |name: &str| name.chars().filter(|c| c.is_alphanumeric()).collect::<String>().to_lowercase();
+    let mut originals: HashSet<String> = HashSet::new();
+    let mut lengths: HashSet<usize> = HashSet::new();
+    let mut without_zeros: HashSet<&str> = HashSet::new();
+    for (damage, name) in suspects {
+        match damage {
+            Damage::Date(may_be) | Damage::Exponent(may_be) if !may_be.is_empty() => {
+                originals.extend(may_be.iter().map(|name| plain(name)))
+            }
+            Damage::ExponentLost(name) => originals.extend([plain(name)]),
+            Damage::Shortened(digits, _) => lengths.extend([*digits]),
+            Damage::Rounded => lengths.extend([name.len()]),
+            Damage::ZerosLost(_) => without_zeros.extend([name.as_str()]),
+            // whatever else it is may stand for any of them
+            _ => return to.mark(None),
+        }
+    }
+    if suspects.is_empty() {
+        return;
+    }
+    for (unit, name) in names {
+        let words = to.source.written(*name);
+        let number = words.bytes().all(|b| b.is_ascii_digit());
+        let original = originals.contains(&plain(words))
+            || (number && lengths.contains(&words.len()))
+            || without_zeros.contains(words.trim_start_matches('0'));
+        if original {
+            to.mark(Some(*unit));
+        }
     }
 }

@@ -156,6 +156,7 @@ impl Rules {
             let help = "write `[[rule]]` and below it `match = '…'`, a regular expression with named groups";
             check.problems.push(Problem::new(format!("the rule file {} has no rule", visible(source.name()))).help(help));
         }
+        check.problems.sort_by_key(|problem| problem.labels.first().map_or(0, |label| label.span.start));
         let set = RegexSet::new(&patterns);
         match set {
             Ok(set) if check.problems.is_empty() => {

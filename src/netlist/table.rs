@@ -64,6 +64,7 @@ pub(super) fn read(source: &Arc<Source>, options: &TableOptions, header: Option<
         seen: HashMap::new(),
         twice: HashSet::new(),
         twists: Twists::default(),
+        suspects: Vec::new(),
         wrong: Vec::new(),
     };
     let mut cells = Vec::new();
@@ -107,6 +108,8 @@ struct Table<'s> {
     seen: HashMap<u64, Span>,
     twice: HashSet<UnitId>,
     twists: Twists<'s>,
+    /// Names of units that are damaged: their rows may belong to others.
+    suspects: Vec<(Damage, String)>,
     /// What is wrong with the row that is being read.
     wrong: Vec<Problem>,
 }
@@ -238,10 +241,19 @@ impl<'s> Table<'s> {
             return Some(self.to.unnamed_unit(row));
         }
         if let Some(name) = self.cell(cells, Field::Unit) {
+            let words = self.to.source.written(name);
+            let damage = Damage::of_name(words);
+            if let Some(damage @ Damage::Ditto) = damage {
+                self.to.orphan();
+                self.wrong.push(damage.problem(self.to.source, name));
+                return None;
+            }
             let (unit, new) = self.to.unit(name);
             if new {
                 // said once, and not in every row
-                self.name(cells, Field::Unit);
+                self.wrong.extend(damage.as_ref().map(|damage| damage.problem(self.to.source, name)));
+                self.wrong.extend(self.to.unusable_name(name));
+                self.suspects.extend(damage.map(|damage| (damage, words.to_owned())));
             }
             return Some(unit);
         }
@@ -441,15 +453,15 @@ impl<'s> Table<'s> {
         found
     }
 
-    /// Whether a line inside a cell looks like a row of the table.
+    /// Whether a line inside a cell looks like a row of the table: two of its pieces are points or pins.
     fn swallows_rows(&self, place: Span) -> bool {
-        let Some(from) = self.layout.column(Field::From) else { return false };
+        let is_point = |piece: &&str| {
+            let word = piece.trim_matches('"').as_bytes();
+            is_pin(word) || looks_like_point(word)
+        };
         let delimiter = char::from(self.layout.delimiter);
-        self.to.source.written(place).split('\n').skip(1).any(|line| {
-            let word = line.split(delimiter).nth(from).map(|word| word.trim().trim_matches('"').as_bytes());
-            line.matches(delimiter).count() + 1 == self.layout.width
-                && word.is_some_and(|word| looks_like_point(word) || is_pin(word))
-        })
+        let mut lines = self.to.source.written(place).split('\n').skip(1);
+        lines.any(|line| line.trim_end().split(delimiter).filter(is_point).count() >= 2)
     }
 
     fn finish(mut self) -> Netlist {
@@ -457,7 +469,7 @@ impl<'s> Table<'s> {
             self.to.spoil(None, not_text(self.to.source, *at));
         }
         self.twists.finish(&mut self.to);
-        lost_digits(&mut self.to);
+        lost_digits(&mut self.to, self.suspects);
         self.to.finish()
     }
 }
@@ -502,6 +514,12 @@ pub(super) fn flawed(source: &Arc<Source>, place: Span, flaw: Flaw) -> Problem {
             "a quotation mark is never closed",
             "opened here",
             "close it in its own row; a ditto mark can't stand alone: write the words that it stands for",
+        ),
+        Flaw::Alone => (
+            "a quotation mark that stands alone",
+            "it takes what follows, up to the next one, into one cell",
+            "a ditto mark can't stand in a table: write the words that it stands for; a cell in quotation marks must not begin \
+             or end with the delimiter or a line break",
         ),
         Flaw::AfterQuote => (
             "something stands after the closing quotation mark",

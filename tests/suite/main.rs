@@ -14,5 +14,6 @@ mod references;
 mod registry;
 mod single_faults;
 mod snapshots;
+mod tables;
 mod verdicts;
 mod whole_end;
