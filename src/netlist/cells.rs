@@ -20,7 +20,8 @@ pub(super) enum Flaw {
     NeverClosed,
     /// Something stands after the quotation mark that closes the cell.
     AfterQuote,
-    /// The quotation mark seems to stand alone, as a ditto mark does: what it opens begins or ends where a cell does.
+    /// The quotation mark seems to stand alone, as a ditto mark does: what it opens begins and ends where
+    /// cells do.
     Alone,
 }
 
@@ -81,7 +82,7 @@ impl<'t> Rows<'t> {
         let edge = |b: Option<&u8>| b.is_some_and(|b| *b == self.delimiter || matches!(b, b'\n' | b'\r'));
         let (end, flaw) = match closed {
             Some(closed) if closed + 1 == inside.len() => {
-                let alone = edge(inside.first()) || edge(inside[..closed].last());
+                let alone = edge(inside.first()) && edge(inside[..closed].last());
                 (end - 1, alone.then_some(Flaw::Alone))
             }
             Some(_) => (end, Some(Flaw::AfterQuote)),

@@ -519,7 +519,7 @@ pub(super) fn flawed(source: &Arc<Source>, place: Span, flaw: Flaw) -> Problem {
             "a quotation mark that stands alone",
             "it takes what follows, up to the next one, into one cell",
             "a ditto mark can't stand in a table: write the words that it stands for; a cell in quotation marks must not begin \
-             or end with the delimiter or a line break",
+             and end with the delimiter or a line break",
         ),
         Flaw::AfterQuote => (
             "something stands after the closing quotation mark",

@@ -297,6 +297,8 @@ fn forms_and_their_options() {
     }
 }
 
+/// Both streams, without the line breaks of the drawing.
 fn text_of(output: &Output) -> String {
-    text(&output.stdout) + &text(&output.stderr)
+    let said = text(&output.stdout) + &text(&output.stderr);
+    said.replace('│', " ").split_whitespace().collect::<Vec<_>>().join(" ")
 }
