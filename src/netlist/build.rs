@@ -137,6 +137,11 @@ impl<'s> Builder<'s> {
         })
     }
 
+    /// Whether nothing was said so far, and nothing was wrong.
+    pub fn is_empty(&self) -> bool {
+        self.netlist.units.is_empty() && self.netlist.problems.is_empty()
+    }
+
     /// How many units there are.
     pub fn units(&self) -> UnitId {
         index(self.netlist.units.len())
@@ -209,7 +214,12 @@ impl<'s> Builder<'s> {
 
     fn quantity(&self, place: Span, how: Figures) -> Result<Quantity, Problem> {
         let written = self.source.written(place);
-        let comma = how.decimal_comma && written.matches(',').count() == 1 && !written.contains('.');
+        if how.decimal_comma && written.contains('.') {
+            let problem = Problem::new("a point in a figure, among figures with a decimal comma");
+            let problem = problem.at(self.source, place, "decimals, or thousands?");
+            return Err(problem.help("write it with a comma before the decimals, and without marks between the thousands"));
+        }
+        let comma = how.decimal_comma && written.matches(',').count() == 1;
         let with_point = if comma { written.replace(',', ".") } else { String::new() };
         // a comma and a point are one byte each, so that places stay true
         let text = if comma { with_point.as_bytes() } else { written.as_bytes() };

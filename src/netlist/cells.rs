@@ -41,8 +41,9 @@ impl<'t> Rows<'t> {
         Rows { text: text.as_bytes(), at, delimiter, reader, scratch: [0; 1024] }
     }
 
-    /// The cells of the next row; false where there is none. Lines without anything are left out.
-    pub fn next(&mut self, cells: &mut Vec<Cell>) -> bool {
+    /// The cells of the next row; false where there is none. Lines without anything are left out, and of the cells
+    /// beyond a width, all but the first that is filled.
+    pub fn next(&mut self, cells: &mut Vec<Cell>, width: usize) -> bool {
         cells.clear();
         loop {
             let start = self.at;
@@ -60,7 +61,10 @@ impl<'t> Rows<'t> {
             let skipped = if cells.is_empty() { line_ends(&self.text[start..self.at]) } else { 0 };
             // the delimiter or the first byte of the line end was read with the field
             let end = if delimited { self.at - 1 } else { self.at };
-            cells.push(self.cell((start + skipped).min(end), end));
+            let cell = self.cell((start + skipped).min(end), end);
+            if cells.len() < width || (cells.len() == width && cell.place.len > 0) {
+                cells.push(cell);
+            }
             if ends_row {
                 return true;
             }

@@ -81,6 +81,9 @@ impl Field {
     }
 }
 
+/// The widest table; a line of a thousand words is no heading.
+const MOST_COLUMNS: usize = 1000;
+
 /// A heading without what doesn't matter: case, and which of blank, `_` and `-` stands between its words.
 fn plain(heading: &str) -> String {
     let words: Vec<&str> = heading.split([' ', '_', '-', '\t', '\n', '\r']).filter(|word| !word.is_empty()).collect();
@@ -129,7 +132,7 @@ pub(super) fn headings<'t>(
     for delimiter in [b',', b';', b'\t'].into_iter().filter(|one| named.is_none_or(|named| named == *one)) {
         let mut rows = Rows::new(text, start, delimiter);
         let mut cells = Vec::new();
-        while rows.next(&mut cells) && cells.iter().all(|cell| cell.place.len == 0) {}
+        while rows.next(&mut cells, MOST_COLUMNS) && cells.iter().all(|cell| cell.place.len == 0) {}
         let known = cells.iter().filter(|cell| field_of(source.written(cell.place), mapped).is_some()).count();
         let attempt = Attempt { delimiter, cells, known };
         let better = best.as_ref().is_none_or(|(best, _)| (attempt.known, attempt.cells.len()) > (best.known, best.cells.len()));
@@ -141,6 +144,10 @@ pub(super) fn headings<'t>(
         return Err(vec![Problem::new(format!("{}: no heading and no row in this table", visible(source.name())))]);
     };
     let row = attempt.cells.iter().map(|cell| cell.place).reduce(Span::to).unwrap_or_default();
+    if attempt.cells.len() > MOST_COLUMNS {
+        let problem = Problem::new(format!("a table of more than {MOST_COLUMNS} columns"));
+        return Err(vec![problem.at(source, row, "the first row should name the columns")]);
+    }
     let layout = layout(source, &attempt, row, mapped)?;
     Ok((rows, layout, row))
 }

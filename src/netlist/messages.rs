@@ -80,7 +80,7 @@ pub(super) fn misread(source: &Arc<Source>, line: &[u8], start: usize, error: no
 }
 
 /// Adds the way out where the word looks like something that stands in tables, such as a range.
-fn helped(problem: Problem, written: &str) -> Problem {
+pub(super) fn helped(problem: Problem, written: &str) -> Problem {
     match Damage::of(written) {
         Some(damage) => problem.help(damage.help()),
         None => problem,

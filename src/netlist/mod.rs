@@ -1,6 +1,8 @@
 //! The netlist language: one line, one fact, and every fact keeps its span.
 //!
 //! [`parse`] reads a text and never gives up at the first error: an unreadable line costs that line only.
+//! [`read`] takes the other forms too: a from-to table, or a print-out by reading rules. All give the same facts, at the
+//! places where they stand in the user's own file.
 //! [`print`](fn@print) writes a netlist back in its canonical form; reading that gives the same facts.
 //!
 //! ```

@@ -7,6 +7,7 @@ use crate::text::{Source, Span};
 use crate::units::{Dimension, Quantity, Unit as Measure};
 
 use super::grammar::{self, at_end, is_blank};
+use super::messages::helped;
 use super::model::{ComponentKind, Fact, FactKind, Figure, FigureId, Netlist, Point, PointRange, Unit};
 
 /// Which part of a file a text is.
@@ -302,7 +303,8 @@ impl<'s> Reader<'s> {
             return Ok(());
         }
         let word = rest.split(|b| is_blank(*b)).next().unwrap_or(rest);
-        Err(self.problem("something at the end of the line can't be read", word, format!("expected {expected}")).into())
+        let problem = self.problem("something at the end of the line can't be read", word, format!("expected {expected}"));
+        Err(helped(problem, &String::from_utf8_lossy(word)).into())
     }
 
     // ------------------------------------------------------------------ places and messages

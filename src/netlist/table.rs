@@ -39,7 +39,8 @@ impl TableOptions {
     }
 }
 
-/// Reads a from-to table. It is taken for a drawing, unless the header says otherwise.
+/// Reads a from-to table. Where the header doesn't say its source, one with a column of resistances is measured, and one
+/// without is a drawing.
 pub(super) fn read(source: &Arc<Source>, options: &TableOptions, header: Option<&Header>, bad: &[Span]) -> Netlist {
     let mut to = Builder::new(source, header);
     let start = source.text().len() - strip_bom(source.text().as_bytes()).len();
@@ -51,9 +52,11 @@ pub(super) fn read(source: &Arc<Source>, options: &TableOptions, header: Option<
         }
     };
     if to.head().origin.is_none() {
+        let figures = layout.column(Field::Ohm).or(layout.column(Field::Milliohm)).is_some();
+        let value = if figures { Origin::Measured } else { Origin::Drawing };
         // said nowhere; the line that stands for it is the heading, where the header is the table itself
         let line = if header.is_some() { Span::default() } else { heading };
-        to.head().origin = Some(Setting { value: Origin::Drawing, line });
+        to.head().origin = Some(Setting { value, line });
     }
     let mut table = Table {
         to,
@@ -68,10 +71,11 @@ pub(super) fn read(source: &Arc<Source>, options: &TableOptions, header: Option<
         wrong: Vec::new(),
     };
     let mut cells = Vec::new();
-    while rows.next(&mut cells) {
+    let width = table.layout.width;
+    while rows.next(&mut cells, width) {
         table.row(&cells);
     }
-    table.finish()
+    table.finish(heading)
 }
 
 /// A conductor's end as a row gives it.
@@ -118,7 +122,7 @@ impl<'s> Table<'s> {
     fn row(&mut self, cells: &[Cell]) {
         let place = cells.iter().map(|cell| cell.place).reduce(Span::to).unwrap_or_default();
         self.bad_bytes(place);
-        for cell in cells.iter().skip(self.layout.width).filter(|cell| cell.place.len > 0) {
+        if let Some(cell) = cells.get(self.layout.width) {
             let problem = self.problem("a cell outside of the columns that have a heading", cell.place, "which column is this?");
             self.wrong.push(
                 problem.help("a cell that holds the delimiter must stand in quotation marks; every column needs a heading"),
@@ -464,7 +468,11 @@ impl<'s> Table<'s> {
         lines.any(|line| line.trim_end().split(delimiter).filter(is_point).count() >= 2)
     }
 
-    fn finish(mut self) -> Netlist {
+    fn finish(mut self, heading: Span) -> Netlist {
+        if self.to.is_empty() {
+            let problem = self.problem("a table without rows", heading, "nothing stands below the heading");
+            self.to.spoil(None, problem);
+        }
         for at in self.bad {
             self.to.spoil(None, not_text(self.to.source, *at));
         }

@@ -5,7 +5,7 @@ use std::collections::BTreeMap;
 use std::path::Path;
 use std::sync::Arc;
 
-use backshell::netlist::{self, Damage, FactKind, Field, Form, Forms, Header, Netlist, Rules, TableOptions};
+use backshell::netlist::{self, Damage, FactKind, Field, Form, Forms, Header, Netlist, Origin, Rules, TableOptions};
 use backshell::report::{JsonReport, Terminal, Writer};
 use backshell::text::{Source, Span};
 use backshell::verify::{Options, Outcome, check_file};
@@ -29,7 +29,7 @@ fn messages(netlist: &Netlist) -> Vec<String> {
 fn facts(netlist: &Netlist) -> BTreeMap<String, Vec<String>> {
     let mut units: BTreeMap<String, Vec<String>> = BTreeMap::new();
     let mut unit = String::new();
-    for line in netlist::print(netlist).lines().filter(|line| !line.is_empty()) {
+    for line in netlist::print(netlist).lines().filter(|line| !line.is_empty() && !line.starts_with("source ")) {
         match line.strip_prefix("unit ") {
             Some(name) => name.clone_into(&mut unit),
             None => units.entry(unit.clone()).or_default().push(line.to_owned()),
@@ -43,7 +43,7 @@ fn facts(netlist: &Netlist) -> BTreeMap<String, Vec<String>> {
 fn same(csv: &str, options: &TableOptions, language: &str) {
     let read = table(csv, options);
     assert_eq!(messages(&read), [""; 0], "{csv}");
-    let wanted = netlist::parse(&Source::new("x.netlist", format!("source drawing\n{language}")));
+    let wanted = netlist::parse(&Source::new("x.netlist", language));
     assert!(wanted.problems.is_empty(), "{language}");
     assert_eq!(facts(&read), facts(&wanted), "{csv}");
     places(&read);
@@ -132,8 +132,32 @@ fn headings_that_are_called_otherwise() {
     let columns = vec![(Field::From, "Pin Z".to_owned())];
     let read = table("from,to\nA.1,B.1\n", &TableOptions { columns, ..TableOptions::default() });
     assert_eq!(messages(&read)[0], "a column that isn't known", "a field that was mapped is no other column");
+    assert_eq!(messages(&table("from,to\n,\n", &TableOptions::default())), ["a table without rows"]);
     assert_eq!(table("", &TableOptions::default()).problems.len(), 1);
     assert_eq!(table("\n,,\n\n", &TableOptions::default()).problems.len(), 1);
+}
+
+/// A wire list is a drawing, figures are measured; the header decides.
+#[test]
+fn where_a_table_comes_from() {
+    let origin = |text: &str, header: Option<&str>| {
+        let header = header.map(|text| Header::read(&Source::new("h.netlist", text), Path::new("")).unwrap());
+        let options = TableOptions::default();
+        let read = netlist::read(&Source::new("table.csv", text), Form::Table(&options, header.as_ref()), &[]);
+        assert_eq!(messages(&read), [""; 0]);
+        read.head.origin.unwrap().value
+    };
+    let (wires, figures) = ("from,to\nA.1,B.1\n", "from,to,ohm\nA.1,B.1,0.4\n");
+    assert_eq!(origin(wires, None), Origin::Drawing);
+    assert_eq!(origin(wires, Some("length 2 m")), Origin::Drawing);
+    assert_eq!(origin(wires, Some("source measured")), Origin::Measured);
+    assert_eq!(origin(figures, None), Origin::Measured);
+    assert_eq!(origin(figures, Some("source drawing")), Origin::Drawing);
+    let comma = TableOptions { decimal_comma: true, ..TableOptions::default() };
+    assert_eq!(
+        messages(&table("from;to;mohm\nA.1;B.1;1.382\n", &comma)),
+        ["a point in a figure, among figures with a decimal comma"]
+    );
 }
 
 /// The rows of a unit need not stand together; what each says is found where it stands.
@@ -168,7 +192,7 @@ fn what_a_row_can_do_wrong() {
         ("R2,A.1,B.1,-1,,,", "a figure out of range"),
         ("R2,A.1,B.1,OL,,,", "a figure is missing"),
         ("R2,A.1,B.1,\"0,41\",,,", "a comma inside a number"),
-        ("R2,A.1,B.1,0.4 ohm so,,,", "something after the figure can't be read"),
+        ("R2,A.1,B.1,1 Mohm so,,,", "something after the figure can't be read"),
         ("R2,A.1,B.1,01. Feb,,,", "a cell that looks like a date"),
         ("R2,A.1,B.1,,,lane,", "a pair of 1 rows"),
         ("R2,A.1,B.1,,,,,7", "a cell outside of the columns that have a heading"),
@@ -298,6 +322,26 @@ fn rows_without_their_unit() {
     assert_eq!(broken("unit,from,to\nR1,A.1,B.1\nR2,A.1,B.1\n〃,A.2,B.2\nR3,A.1,B.1\n"), [false, true, true]);
     assert_eq!(broken("unit,from,to\n,A.1,B.1\nR2,A.1,B.1\nR3,A.1,B.1\n"), [true, false]);
     assert_eq!(broken("unit,from,to\nR1,A.1,B.1\nR2,A.1,B.1\nR3,A.1,B.1\n,A.2,B.2\nR1,A.3,B.3\n"), [true, true, true]);
+}
+
+/// A netlist that was typed from a spoilt table: what can't be read, and pins that no connector has, are explained.
+#[test]
+fn damage_in_a_netlist() {
+    for (line, message, help) in [
+        ("open A.1..A.8", "a blank is missing", "one row for each conductor"),
+        ("A.1-A.8 B.1-B.8", "a blank is missing", "one row for each conductor"),
+        ("A.1 do.", "something at the end of the line can't be read", "what it stands for"),
+        ("open A.1,A.2", "a blank is missing", "one row for each of them"),
+        ("A.10-Jun B.1", "xlr3-male has no contact 10-Jun", "set the column to text"),
+        ("A.1-3 B.1", "xlr3-male has no contact 1-3", "a range instead of rows"),
+    ] {
+        let mut problems = Vec::new();
+        let text = format!("cable xlr3\nsource drawing\n{line}\n");
+        backshell::verify::check_text("x", &text, &Options::default(), |batch| problems.extend(batch.problems));
+        let [problem] = &problems[..] else { panic!("{line}: {problems:?}") };
+        assert_eq!(problem.message.replace("female", "male"), message, "{line}");
+        assert!(problem.help.as_deref().unwrap_or_default().contains(help), "{line}: {problem:?}");
+    }
 }
 
 // ---------------------------------------------------------------------- print-outs
@@ -534,11 +578,11 @@ fn rows() -> impl Strategy<Value = Rows> {
     let wire = proptest::option::of("[a-z]{1,5}( [a-z#;,]{1,3})?");
     proptest::collection::vec((proptest::option::of(1_u32..40), proptest::option::of(0_u32..5000), wire), 1..12).prop_map(
         |rows| {
-            let row = |(nth, (to, ohm, wire)): (u32, (Option<u32>, Option<u32>, Option<String>))| match to {
-                Some(to) => (nth + 1, Some(to), ohm, wire),
-                None => (nth + 1, None, None, None),
-            };
-            (0..).zip(rows).map(row).collect()
+            let rows = (1..).zip(rows).map(|(pin, (to, ohm, wire))| match to {
+                Some(to) => (pin, Some(to), ohm, wire),
+                None => (pin, None, None, None),
+            });
+            rows.collect()
         },
     )
 }
@@ -553,9 +597,9 @@ fn both(units: &[Rows], seed: u64) -> (String, String, TableOptions) {
         let quoted = text.contains([',', ';', '\t', '"']) || bit(6);
         if quoted { format!("\"{}\"", text.replace('"', "\"\"")) } else { text }
     };
-    let mut columns = vec!["unit", "from", "to", "Ohm", "wire", "note"];
+    let mut columns = ["unit", "from", "to", "Ohm", "wire", "note"];
     columns.rotate_left(usize::try_from(seed >> 8 & 7).unwrap() % 6);
-    let mut language = String::from("source drawing\n");
+    let mut language = String::new();
     let mut lines = vec![columns.join(delimiter)];
     let mut all: Vec<(usize, Vec<String>)> = Vec::new();
     for (nth, rows) in units.iter().enumerate() {
@@ -667,10 +711,10 @@ fn cells_against_python() {
     for _ in 0..300 {
         let delimiter = [",", ";", "\t"][random(3)];
         let end = ["\n", "\r\n"][random(2)];
-        let mut columns = vec!["unit", "from", "to", "wire", "note", "note"];
+        let mut columns = ["unit", "from", "to", "wire", "note", "note"];
         columns.swap(random(6), random(6));
         let mut text = format!("{}{}{end}", ["", "\u{feff}"][random(2)], columns.join(delimiter));
-        for row in 0..random(12) {
+        for row in 0..=random(12) {
             let cells: Vec<String> = columns
                 .iter()
                 .map(|column| {
