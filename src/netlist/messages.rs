@@ -40,15 +40,15 @@ pub(super) fn misread(source: &Arc<Source>, line: &[u8], start: usize, error: no
     let at = line.len().saturating_sub(found.left);
     let rest = &line[at..];
     let len = rest.iter().position(|b| is_blank(*b) || *b == b'#').unwrap_or(rest.len());
+    let word_at = line[..at].iter().rposition(|b| is_blank(*b)).map_or(0, |blank| blank + 1);
+    let word = std::str::from_utf8(&line[word_at..at + len]).unwrap_or_default();
     let (at, len) = match found.what {
         What::ClosingQuote => (at, rest.len()),
         // where something is missing at the end of the line, the line is what there is to show
-        _ if trim(&rest[..len]).is_empty() => (0, trim(line).len()),
+        _ if trim(rest).is_empty() => (0, trim(line).len()),
         _ => (at, len),
     };
     let written = String::from_utf8_lossy(&line[at..at + len]);
-    let word_at = line[..at].iter().rposition(|b| is_blank(*b)).map_or(0, |blank| blank + 1);
-    let word = std::str::from_utf8(&line[word_at..at + len]).unwrap_or_default();
     let problem = |message: &str, label: &str| problem(message, at, len, label);
     match found.what {
         What::Word => problem("a word is missing", "expected a word, or a text in quotation marks"),

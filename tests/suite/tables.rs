@@ -330,16 +330,17 @@ fn damage_in_a_netlist() {
     for (line, message, help) in [
         ("open A.1..A.8", "a blank is missing", "one row for each conductor"),
         ("A.1-A.8 B.1-B.8", "a blank is missing", "one row for each conductor"),
-        ("A.1 do.", "something at the end of the line can't be read", "what it stands for"),
+        ("A.1 do.", "a point without its pin", "what it stands for"),
+        ("A.1 〃", "something at the end of the line can't be read", "what it stands for"),
         ("open A.1,A.2", "a blank is missing", "one row for each of them"),
-        ("A.10-Jun B.1", "xlr3-male has no contact 10-Jun", "set the column to text"),
-        ("A.1-3 B.1", "xlr3-male has no contact 1-3", "a range instead of rows"),
+        ("A.10-Jun B.1", "xlr-3 has no contact 10-Jun", "set the column to text"),
+        ("A.1-3 B.1", "xlr-3 has no contact 1-3", "a range instead of rows"),
     ] {
         let mut problems = Vec::new();
         let text = format!("cable xlr3\nsource drawing\n{line}\n");
         backshell::verify::check_text("x", &text, &Options::default(), |batch| problems.extend(batch.problems));
         let [problem] = &problems[..] else { panic!("{line}: {problems:?}") };
-        assert_eq!(problem.message.replace("female", "male"), message, "{line}");
+        assert_eq!(problem.message, message, "{line}");
         assert!(problem.help.as_deref().unwrap_or_default().contains(help), "{line}: {problem:?}");
     }
 }
@@ -575,7 +576,7 @@ fn tables_and_print_outs_for_people_and_programs() {
 type Rows = Vec<(u32, Option<u32>, Option<u32>, Option<String>)>;
 
 fn rows() -> impl Strategy<Value = Rows> {
-    let wire = proptest::option::of("[a-z]{1,5}( [a-z#;,]{1,3})?");
+    let wire = proptest::option::of("w[a-z]{1,5}( [a-z#;,]{1,3})?");
     proptest::collection::vec((proptest::option::of(1_u32..40), proptest::option::of(0_u32..5000), wire), 1..12).prop_map(
         |rows| {
             let rows = (1..).zip(rows).map(|(pin, (to, ohm, wire))| match to {
