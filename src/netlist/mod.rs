@@ -28,6 +28,7 @@ mod model;
 mod parse;
 mod print;
 mod printout;
+mod row;
 mod rules;
 mod settings;
 mod table;

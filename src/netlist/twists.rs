@@ -7,7 +7,7 @@ use crate::text::Span;
 
 use super::build::{Builder, UnitId};
 use super::model::FactKind;
-use super::table::Contact;
+use super::row::Contact;
 
 /// The pairs so far.
 #[derive(Default)]
