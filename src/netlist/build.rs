@@ -128,13 +128,17 @@ impl<'s> Builder<'s> {
         }
     }
 
-    /// What keeps a name from being written in the language.
+    /// What keeps a name from being written in the language, or from being told from another.
     pub fn unusable_name(&self, place: Span) -> Option<Problem> {
-        self.source.written(place).contains(|c: char| c == '"' || c.is_control()).then(|| {
-            Problem::new("a name that can't be used")
-                .at(self.source, place, "a quotation mark, or a line break, inside a name")
-                .help("write the name without it")
-        })
+        let words = self.source.written(place);
+        let label = if words.contains(|c: char| c == '"' || c.is_control()) {
+            "a quotation mark, or a line break, inside a name"
+        } else if words.contains(is_unseen) {
+            "a character inside that can't be seen, such as a blank of another kind"
+        } else {
+            return None;
+        };
+        Some(Problem::new("a name that can't be used").at(self.source, place, label).help("write the name without it"))
     }
 
     /// Whether nothing was said so far, and nothing was wrong.
@@ -302,6 +306,12 @@ impl<'s> Builder<'s> {
         self.netlist.points = points;
         self.netlist.facts = facts;
     }
+}
+
+/// Blanks other than the plain one, and marks without width: with one of them, two names look alike and are not.
+fn is_unseen(c: char) -> bool {
+    (c.is_whitespace() && c != ' ')
+        || matches!(c, '\u{ad}' | '\u{200b}'..='\u{200f}' | '\u{202a}'..='\u{202e}' | '\u{2060}'..='\u{206f}' | '\u{feff}')
 }
 
 fn index(n: usize) -> u32 {

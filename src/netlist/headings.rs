@@ -97,6 +97,8 @@ pub(super) struct Layout {
     columns: [Option<usize>; Field::ALL.len()],
     /// How many columns have a heading.
     pub width: usize,
+    /// The columns whose heading is empty: nothing may stand there.
+    pub unnamed: Vec<usize>,
     /// The byte between two cells.
     pub delimiter: u8,
 }
@@ -178,7 +180,7 @@ fn layout(source: &Arc<Source>, attempt: &Attempt, row: Span, mapped: &[(Field, 
         if let Some(flaw) = cell.flaw {
             problems.push(super::table::flawed(source, cell.place, flaw));
         } else if heading.is_empty() {
-            continue;
+            layout.unnamed.push(column);
         } else if let Some(field) = field_of(heading, mapped) {
             if field == Field::Note {
                 continue;

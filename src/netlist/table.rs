@@ -101,7 +101,8 @@ impl<'s> Table<'s> {
     fn row(&mut self, cells: &[Cell]) {
         let place = cells.iter().map(|cell| cell.place).reduce(Span::to).unwrap_or_default();
         self.bad_bytes(place);
-        if let Some(cell) = cells.get(self.layout.width) {
+        let unnamed = self.layout.unnamed.iter().filter_map(|column| cells.get(*column)).find(|cell| cell.place.len > 0);
+        if let Some(cell) = unnamed.or(cells.get(self.layout.width)) {
             let problem = self.problem("a cell outside of the columns that have a heading", cell.place, "which column is this?");
             self.wrong.push(
                 problem.help("a cell that holds the delimiter must stand in quotation marks; every column needs a heading"),

@@ -132,6 +132,9 @@ fn headings_that_are_called_otherwise() {
     let columns = vec![(Field::From, "Pin Z".to_owned())];
     let read = table("from,to\nA.1,B.1\n", &TableOptions { columns, ..TableOptions::default() });
     assert_eq!(messages(&read)[0], "a column that isn't known", "a field that was mapped is no other column");
+    let unnamed = table("from,,to,\nA.1,,B.1,\nA.2,short to A.3,B.2,\n", &TableOptions::default());
+    assert_eq!(messages(&unnamed), ["a cell outside of the columns that have a heading"]);
+    assert!(unnamed.units[0].broken);
     assert_eq!(messages(&table("from,to\n,\n", &TableOptions::default())), ["a table without rows"]);
     assert_eq!(table("", &TableOptions::default()).problems.len(), 1);
     assert_eq!(table("\n,,\n\n", &TableOptions::default()).problems.len(), 1);
@@ -195,6 +198,7 @@ fn what_a_row_can_do_wrong() {
         ("R2,A.1,B.1,1 Mohm so,,,", "something after the figure can't be read"),
         ("R2,A.1,B.1,01. Feb,,,", "a cell that looks like a date"),
         ("R2,A.1,B.1,,,lane,", "a pair of 1 rows"),
+        ("R2\u{a0},A.1,B.1,,,,", "a name that can't be used"),
         ("R2,A.1,B.1,,,,,7", "a cell outside of the columns that have a heading"),
         ("R2,A.1,B.1,,\"re\nd\",,", "a name that can't be used"),
         ("R2,A.1,\"B.1\"x,,,,", "something stands after the closing quotation mark"),
@@ -206,7 +210,13 @@ fn what_a_row_can_do_wrong() {
         let broken: Vec<&str> =
             read.units.iter().filter(|unit| unit.broken || read.head_broken).filter_map(|unit| read.name_of(unit)).collect();
         // after a wrong quotation mark, nobody knows where rows begin
-        let expected = if wanted.contains("quotation") { vec!["R1", "R3"] } else { vec!["R2"] };
+        let expected = if wanted.contains("quotation") {
+            vec!["R1", "R3"]
+        } else if row.contains('\u{a0}') {
+            vec!["R2\u{a0}"]
+        } else {
+            vec!["R2"]
+        };
         assert_eq!(broken, expected, "{row}");
     }
 }
