@@ -9,7 +9,7 @@ use crate::text::{Source, Span};
 
 use super::printout;
 use super::rules::Rules;
-use super::table::{self, TableOptions};
+use super::table::{self, TableOptions, not_text};
 use super::{Netlist, Settings, parse};
 
 /// How one file is to be read.
@@ -99,7 +99,17 @@ impl Header {
 #[must_use]
 pub fn read(source: &Arc<Source>, form: Form<'_>, bad: &[Span]) -> Netlist {
     match form {
-        Form::Netlist => parse(source),
+        Form::Netlist => {
+            let mut netlist = parse(source);
+            for at in bad {
+                netlist.problems.push(not_text(source, *at));
+                match netlist.units.iter_mut().rfind(|unit| unit.line.start <= at.start) {
+                    Some(unit) => unit.broken = true,
+                    None => netlist.head_broken = true,
+                }
+            }
+            netlist
+        }
         Form::Table(options, header) => table::read(source, options, header, bad),
         Form::PrintOut(rules, header) => printout::read(source, rules, header, bad),
     }

@@ -29,6 +29,7 @@ pub use stream::{Batch, Options, Outcome, check_file, check_text};
 pub use trouble::{Trouble, fold};
 pub use unit::{Checker, UnitReport};
 pub use whole_end::{Hypothesis, WholeEnd, hypotheses};
+pub use whole_file::read_file;
 
 use crate::finding::Sink;
 

@@ -6,7 +6,7 @@ use std::path::Path;
 use std::sync::Arc;
 
 use crate::finding::Problem;
-use crate::netlist::{Form, Netlist, read};
+use crate::netlist::{Form, Forms, Netlist, read};
 use crate::text::{Source, Span, visible};
 
 use super::parts::{Input, readable};
@@ -19,10 +19,18 @@ const UNITS: usize = 512;
 /// The longest file whose places fit a span.
 const MOST_BYTES: usize = u32::MAX as usize - 1;
 
-/// Reads a whole file in its form.
+/// Reads a whole file, `-` the standard input, in the form that it has; memory grows with the file.
+///
+/// Units that share a name are not looked for in a file of the netlist language.
 ///
 /// # Errors
 /// A file that can't be read, or is no text.
+pub fn read_file(path: &Path, forms: &Forms) -> Result<Netlist, Problem> {
+    let name = path.display().to_string();
+    let input = Input::open(path).map_err(|why| Problem::new(format!("{}: {why}", visible(&name))))?;
+    read_whole(&name, input, forms.of(path))
+}
+
 fn read_whole(name: &str, mut input: impl Read, form: Form<'_>) -> Result<Netlist, Problem> {
     let mut bytes = Vec::new();
     input

@@ -580,6 +580,23 @@ fn tables_and_print_outs_for_people_and_programs() {
     insta::assert_snapshot!("print_out_unread", text);
 }
 
+/// Every form comes whole from a file too, for whatever else is to be done with its facts.
+#[test]
+fn whole_files() {
+    let read = |path: &str, rules| backshell::verify::read_file(Path::new(path), &cue_forms(rules));
+    let netlist = read("netlists/reel7.netlist", None).unwrap();
+    assert_eq!((netlist.units.len(), netlist.problems.len()), (10, 0));
+    let damaged = read("netlists/invalid/not-utf8.netlist", None).unwrap();
+    assert!(messages(&damaged).contains(&"bytes that are not UTF-8".to_owned()));
+    assert!(damaged.units.iter().any(|unit| unit.broken) || damaged.head_broken);
+    let table = read("netlists/tables/cue-drawing.csv", None).unwrap();
+    assert_eq!((table.units.len(), table.head.length.unwrap().value.value), (1, 40.0));
+    assert_eq!(table.head_source.slice(table.head.cable.unwrap().line), "cable     ../cables/dome-cue.toml");
+    assert_eq!(read("netlists/printouts/cue-bench.txt", Some("netlists/rules/cue-bench.toml")).unwrap().units.len(), 3);
+    assert!(read("netlists/tables/damage/utf16.csv", None).unwrap_err().message.contains("UTF-16"));
+    assert!(read("netlists/missing.csv", None).is_err());
+}
+
 // ---------------------------------------------------------------------- properties
 
 /// A unit of a table: its rows as `(from, to, ohm, wire)`; `to` is none where the point is open.
