@@ -6,16 +6,18 @@ use std::path::PathBuf;
 use clap::{Args, ValueEnum};
 
 use crate::report::{JsonReport, Questions, Terminal, Writer, schema};
-use crate::verify::{Options, Outcome, check_file};
+use crate::text::Source;
+use crate::verify::{Batch, Outcome, check_file};
+
+use super::input::Input;
 
 #[derive(Debug, Args)]
 pub(super) struct Arguments {
-    /// Netlists to check; `-` reads the standard input
+    /// Netlists, from-to tables (.csv, .tsv) or print-outs to check; `-` reads the standard input
     #[arg(value_name = "NETLIST", required_unless_present = "print_schema")]
     netlists: Vec<PathBuf>,
-    /// Check against this cable, whatever the netlist says: a catalogue name, or the path of a cable file
-    #[arg(long, value_name = "CABLE")]
-    cable: Option<String>,
+    #[command(flatten)]
+    input: Input,
     /// How to report
     #[arg(long, value_enum, default_value_t = Format::Human)]
     format: Format,
@@ -30,7 +32,7 @@ pub(super) struct Arguments {
     print_schema: bool,
 }
 
-#[derive(Clone, Copy, Debug, ValueEnum)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq, ValueEnum)]
 pub(super) enum Format {
     /// Findings drawn at their lines, for people
     Human,
@@ -43,20 +45,29 @@ pub(super) fn run(arguments: &Arguments, out: &mut impl Write) -> io::Result<u8>
         writeln!(out, "{}", schema())?;
         return Ok(0);
     }
-    let options = Options { cable: arguments.cable.clone(), ..Options::default() };
     match arguments.format {
-        _ if arguments.questions => all(arguments, &options, Questions::new(out)),
-        Format::Human => all(arguments, &options, Terminal::new(out, super::colour()).draw_all(arguments.draw_all)),
-        Format::Json => all(arguments, &options, JsonReport::new(out)?),
+        _ if arguments.questions => all(arguments, Questions::new(out)),
+        Format::Human => all(arguments, Terminal::new(out, super::colour()).draw_all(arguments.draw_all)),
+        Format::Json => all(arguments, JsonReport::new(out)?),
     }
 }
 
-fn all(arguments: &Arguments, options: &Options, mut writer: impl Writer) -> io::Result<u8> {
+fn all(arguments: &Arguments, mut writer: impl Writer) -> io::Result<u8> {
     let mut total = Outcome::default();
+    let options = match arguments.input.options(&arguments.netlists) {
+        Ok(options) => options,
+        Err(problems) => {
+            total.problems = problems.len();
+            let batch = Batch { source: Source::new("", ""), reports: Vec::new(), problems, unjudged: 0 };
+            writer.batch("", &batch)?;
+            writer.finish(&total)?;
+            return Ok(total.status());
+        }
+    };
     let mut written = Ok(());
     for path in &arguments.netlists {
         let file = path.display().to_string();
-        let outcome = check_file(path, options, |batch| {
+        let outcome = check_file(path, &options, |batch| {
             if written.is_ok() {
                 written = writer.batch(&file, &batch);
             }

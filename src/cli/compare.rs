@@ -6,9 +6,10 @@ use std::path::PathBuf;
 use clap::Args;
 
 use crate::report::{CompareJson, CompareTerminal, CompareWriter, compare_schema};
-use crate::verify::{CompareOptions, compare_files};
+use crate::verify::{CompareOptions, Options, compare_files};
 
 use super::check::Format;
+use super::input::Input;
 
 #[derive(Debug, Args)]
 #[command(
@@ -18,9 +19,8 @@ pub(super) struct Arguments {
     /// The two netlists, such as a drawing and a sample; one of them may be `-`, the standard input
     #[arg(value_name = "NETLIST", num_args = 2, required_unless_present = "print_schema")]
     netlists: Vec<PathBuf>,
-    /// The cable whose map is the third, whatever the netlists say: a catalogue name, or the path of a cable file
-    #[arg(long, value_name = "CABLE")]
-    cable: Option<String>,
+    #[command(flatten)]
+    input: Input,
     /// List the contacts where all three agree, and the figures that are the same, too
     #[arg(long)]
     all: bool,
@@ -45,7 +45,11 @@ pub(super) fn run(arguments: &Arguments, out: &mut impl Write) -> io::Result<u8>
 
 fn both(arguments: &Arguments, mut writer: impl CompareWriter) -> io::Result<u8> {
     let [first, second] = arguments.netlists.as_slice() else { return Ok(2) };
-    let options = CompareOptions { cable: arguments.cable.clone(), every_contact: arguments.all };
+    let Options { cable, forms, .. } = match arguments.input.options(&arguments.netlists) {
+        Ok(options) => options,
+        Err(problems) => return super::unusable(&problems),
+    };
+    let options = CompareOptions { cable, forms, every_contact: arguments.all };
     let mut written = Ok(());
     let comparison = compare_files(first, second, &options, |pair| {
         if written.is_ok() {

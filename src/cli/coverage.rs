@@ -3,19 +3,21 @@
 use std::io::{self, Write};
 use std::path::PathBuf;
 
-use clap::{Args, ValueEnum};
+use clap::Args;
 
 use crate::report::{CoverageReport, coverage_entry, coverage_text, probe_plan, problem_text};
 use crate::verify::{Batch, Options, check_file, check_text};
+
+use super::check::Format;
+use super::input::Input;
 
 #[derive(Debug, Args)]
 pub(super) struct Arguments {
     /// Netlists; without one, the plan for a whole cable starts from nothing
     #[arg(value_name = "NETLIST", required_unless_present_any = ["cable", "print_schema"])]
     netlists: Vec<PathBuf>,
-    /// The cable, whatever the netlist says: a catalogue name, or the path of a cable file
-    #[arg(long, value_name = "CABLE")]
-    cable: Option<String>,
+    #[command(flatten)]
+    input: Input,
     /// Print the probe pairs that are left, as lines to fill in
     #[arg(long)]
     plan: bool,
@@ -27,20 +29,15 @@ pub(super) struct Arguments {
     print_schema: bool,
 }
 
-#[derive(Clone, Copy, Debug, PartialEq, Eq, ValueEnum)]
-enum Format {
-    /// For people
-    Human,
-    /// One JSON object, for programs
-    Json,
-}
-
 pub(super) fn run(arguments: &Arguments, out: &mut impl Write) -> io::Result<u8> {
     if arguments.print_schema {
         writeln!(out, "{}", serde_json::to_string_pretty(&schemars::schema_for!(CoverageReport))?)?;
         return Ok(0);
     }
-    let options = Options { cable: arguments.cable.clone(), coverage: true, ..Options::default() };
+    let options = match arguments.input.options(&arguments.netlists) {
+        Ok(options) => Options { coverage: true, ..options },
+        Err(problems) => return super::unusable(&problems),
+    };
     let mut seen = Seen { arguments, out, entries: Vec::new(), last: (String::new(), String::new()), status: 0, done: Ok(()) };
     if arguments.netlists.is_empty() {
         check_text("plan", "scope stated\nunit plan\n", &options, |batch| seen.batch("plan", &batch));

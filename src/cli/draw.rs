@@ -11,14 +11,15 @@ use crate::report::problem_text;
 use crate::text::visible;
 use crate::verify::{Options, Outcome, UnitReport, check_file};
 
+use super::input::Input;
+
 #[derive(Debug, Args)]
 pub(super) struct Arguments {
     /// The netlist; `-` reads the standard input
     #[arg(value_name = "NETLIST")]
     netlist: PathBuf,
-    /// Check against this cable, whatever the netlist says: a catalogue name, or the path of a cable file
-    #[arg(long, value_name = "CABLE")]
-    cable: Option<String>,
+    #[command(flatten)]
+    input: Input,
     /// Which unit; without it, the first that fails
     #[arg(long, value_name = "NAME")]
     unit: Option<String>,
@@ -66,7 +67,10 @@ impl Form {
 }
 
 pub(super) fn run(arguments: &Arguments, out: &mut impl Write) -> io::Result<u8> {
-    let options = Options { cable: arguments.cable.clone(), wiring: true, ..Options::default() };
+    let options = match arguments.input.options(std::slice::from_ref(&arguments.netlist)) {
+        Ok(options) => Options { wiring: true, ..options },
+        Err(problems) => return super::unusable(&problems),
+    };
     let mut chosen: Option<UnitReport> = None;
     let outcome = check_file(&arguments.netlist, &options, |batch| {
         for problem in &batch.problems {

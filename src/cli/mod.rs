@@ -5,12 +5,16 @@ mod compare;
 mod coverage;
 mod draw;
 mod explain;
+mod input;
 mod maps;
 
 use std::io::{self, IsTerminal, Write};
 use std::process::ExitCode;
 
 use clap::{Parser, Subcommand};
+
+use crate::finding::Problem;
+use crate::report::problem_text;
 
 /// Checks custom-made cable assemblies against the pin maps of their connectors.
 #[derive(Debug, Parser)]
@@ -67,6 +71,14 @@ pub fn run() -> ExitCode {
 /// A line on the error stream.
 fn complain(message: &str) {
     let _ = writeln!(io::stderr().lock(), "backshell: {message}");
+}
+
+/// Says what is wrong with the command line or a file that it names; gives the exit status.
+fn unusable(problems: &[Problem]) -> io::Result<u8> {
+    for problem in problems {
+        write!(io::stderr().lock(), "{}", problem_text(problem, false))?;
+    }
+    Ok(2)
 }
 
 /// Colour only on a terminal, and never where `NO_COLOR` is set (no-color.org).

@@ -41,6 +41,14 @@ impl Problem {
         Problem { message: message.into(), help: None, labels: Vec::new() }
     }
 
+    /// A TOML file that can't be read; `what` names it, as in "the pin map dome.toml".
+    #[must_use]
+    pub fn toml(what: &str, source: &Arc<Source>, error: &toml::de::Error) -> Self {
+        let span = error.span().map_or_else(Span::default, Span::from);
+        let message = error.message().lines().next().unwrap_or("not readable");
+        Problem::new(format!("{what} can't be read")).at(source, span, message)
+    }
+
     /// The same with a place.
     #[must_use]
     pub fn at(mut self, source: &Arc<Source>, span: Span, text: impl Into<String>) -> Self {

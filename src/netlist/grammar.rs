@@ -179,6 +179,16 @@ pub(super) fn point(input: &[u8]) -> Parsed<'_, (&[u8], usize)> {
     Ok((rest, (point, end_len)))
 }
 
+/// Whether a word is the name of an end.
+pub(super) fn is_end(word: &[u8]) -> bool {
+    word.first().is_some_and(|b| is(*b, LETTER)) && run_of(word, END) == word.len()
+}
+
+/// Whether a word is the name of a pin.
+pub(super) fn is_pin(word: &[u8]) -> bool {
+    !word.is_empty() && run_of(word, PIN) == word.len()
+}
+
 /// Whether a point begins here: a letter first, and a dot inside the word.
 pub(super) fn looks_like_point(input: &[u8]) -> bool {
     input.first().is_some_and(|b| is(*b, LETTER)) && input.get(run_of(input, END)) == Some(&b'.')
@@ -267,8 +277,8 @@ const POWERS_OF_TEN: [f64; 23] = [
     1e22,
 ];
 
-/// A number with its unit: `number blank* unit`
-fn measure(input: &[u8]) -> Parsed<'_, (f64, Unit)> {
+/// A number with its unit: `number blank* unit`; where `bare` gives one, the unit may be left out.
+fn measure(input: &[u8], bare: Option<(Unit, Scale)>) -> Parsed<'_, (f64, Unit)> {
     let (rest, decimal) = number(input)?;
     let (unit_at, _) = blanks(rest)?;
     // `+` ends a unit, so that a tolerance may follow it without a blank
@@ -276,6 +286,7 @@ fn measure(input: &[u8]) -> Parsed<'_, (f64, Unit)> {
     let (unit_text, rest) = unit_at.split_at(len);
     let unit = match unit_text {
         b"ohm" => Some((Unit::Ohm, Scale::Ten(0))),
+        b"" => bare,
         _ => std::str::from_utf8(unit_text).ok().and_then(Unit::parse),
     };
     let Some((unit, scale)) = unit else {
@@ -293,6 +304,11 @@ fn measure(input: &[u8]) -> Parsed<'_, (f64, Unit)> {
 
 /// `quantity = [ "<" | ">" ] number unit [ "+/-" ( number "%" | number unit ) ]`
 pub(super) fn quantity(input: &[u8]) -> Parsed<'_, Quantity> {
+    quantity_in(input, None)
+}
+
+/// The same, where the unit of the value may be left out: `bare` is what it is then.
+pub(super) fn quantity_in(input: &[u8], bare: Option<(Unit, Scale)>) -> Parsed<'_, Quantity> {
     let (bound, rest) = match input.first() {
         Some(b'<') => (Bound::Below, &input[1..]),
         Some(b'>') => (Bound::Above, &input[1..]),
@@ -300,7 +316,7 @@ pub(super) fn quantity(input: &[u8]) -> Parsed<'_, Quantity> {
         _ => return fail(input, What::Quantity),
     };
     let (rest, _) = blanks(rest)?;
-    let (rest, (value, unit)) = measure(rest)?;
+    let (rest, (value, unit)) = measure(rest, bare)?;
     let mut quantity = Quantity { value, unit, bound, tolerance: None };
     let (after, _) = blanks(rest)?;
     let Some(spread) = after.strip_prefix(b"+/-").or_else(|| after.strip_prefix("±".as_bytes())) else {
@@ -308,7 +324,7 @@ pub(super) fn quantity(input: &[u8]) -> Parsed<'_, Quantity> {
         return Ok((rest, quantity));
     };
     let (spread, _) = blanks(spread)?;
-    let (rest, (value, of)) = measure(spread)?;
+    let (rest, (value, of)) = measure(spread, None)?;
     quantity.tolerance = match of {
         Unit::Percent if value >= 0.0 => Some(Tolerance::Percent(value)),
         of if of == unit && value >= 0.0 => Some(Tolerance::Absolute(value)),

@@ -1,6 +1,8 @@
 //! The netlist language: one line, one fact, and every fact keeps its span.
 //!
 //! [`parse`] reads a text and never gives up at the first error: an unreadable line costs that line only.
+//! [`read`] takes the other forms too: a from-to table, or a print-out by reading rules. All give the same facts, at the
+//! places where they stand in the user's own file.
 //! [`print`](fn@print) writes a netlist back in its canonical form; reading that gives the same facts.
 //!
 //! ```
@@ -13,16 +15,32 @@
 //! ```
 
 mod bind;
+mod build;
+mod cells;
+mod damage;
+mod form;
 mod grammar;
 mod header;
+mod headings;
+mod lost;
 mod messages;
 mod model;
 mod parse;
 mod print;
+mod printout;
+mod row;
+mod rules;
 mod settings;
+mod table;
+mod twists;
 
 pub use bind::{Bound, Joined, PointLookup, bind};
+pub use damage::Damage;
+pub use form::{Form, Forms, Header, read};
+pub use headings::Field;
 pub use model::{ComponentKind, Fact, FactKind, Figure, FigureId, Netlist, Point, PointRange, Unit};
 pub use parse::{Part, parse, parse_part};
 pub use print::print;
+pub use rules::Rules;
 pub use settings::{EndSetting, Origin, Price, Scope, Setting, Settings, View, Word};
+pub use table::TableOptions;

@@ -17,8 +17,10 @@ use super::settings::Settings;
 pub struct Netlist {
     /// The text that every span lies in.
     pub source: Arc<Source>,
-    /// The header lines above the first unit.
+    /// The header lines above the first unit, or those that were given with a table.
     pub head: Settings,
+    /// The text that the spans of the header lines lie in; another one where they were given apart.
+    pub head_source: Arc<Source>,
     /// The units in their order; one without a name where the file has facts but no `unit` line.
     pub units: Vec<Unit>,
     /// Every fact of every unit.
@@ -195,7 +197,40 @@ impl FactKind {
     }
 }
 
+impl FactKind {
+    /// The same with its points at another place of [`Netlist::points`].
+    pub(super) fn with_points_at(mut self, first: u32) -> Self {
+        match &mut self {
+            FactKind::Join { points, .. }
+            | FactKind::Open { points }
+            | FactKind::Apart { points }
+            | FactKind::Isolation { points, .. }
+            | FactKind::Component { points, .. }
+            | FactKind::Pair { points }
+            | FactKind::Conductor { points, .. }
+            | FactKind::Capacitance { points, .. }
+            | FactKind::SParameters { points, .. } => points.first = first,
+        }
+        self
+    }
+}
+
 impl Netlist {
+    /// A netlist that says nothing yet.
+    pub(super) fn empty(source: &Arc<Source>) -> Self {
+        Netlist {
+            source: Arc::clone(source),
+            head: Settings::default(),
+            head_source: Arc::clone(source),
+            units: Vec::new(),
+            facts: Vec::new(),
+            points: Vec::new(),
+            figures: Vec::new(),
+            problems: Vec::new(),
+            head_broken: false,
+        }
+    }
+
     /// The points of a range.
     #[must_use]
     pub fn points_of(&self, range: PointRange) -> &[Point] {

@@ -7,8 +7,8 @@ use crate::text::{Source, Span};
 use crate::units::{Dimension, Quantity, Unit as Measure};
 
 use super::grammar::{self, at_end, is_blank};
+use super::messages::helped;
 use super::model::{ComponentKind, Fact, FactKind, Figure, FigureId, Netlist, Point, PointRange, Unit};
-use super::settings::Settings;
 
 /// Which part of a file a text is.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -35,14 +35,11 @@ pub fn parse_part(source: &Arc<Source>, part: Part) -> Netlist {
     let mut reader = Reader {
         source,
         netlist: Netlist {
-            source: Arc::clone(source),
-            head: Settings::default(),
             units: Vec::with_capacity(lines / 16 + 1),
             facts: Vec::with_capacity(lines),
             points: Vec::with_capacity(2 * lines),
             figures: Vec::with_capacity(lines),
-            problems: Vec::new(),
-            head_broken: false,
+            ..Netlist::empty(source)
         },
         part,
         saw_unit: false,
@@ -60,7 +57,7 @@ pub fn parse_part(source: &Arc<Source>, part: Part) -> Netlist {
     reader.finish()
 }
 
-fn strip_bom(bytes: &[u8]) -> &[u8] {
+pub(super) fn strip_bom(bytes: &[u8]) -> &[u8] {
     bytes.strip_prefix("\u{feff}".as_bytes()).unwrap_or(bytes)
 }
 
@@ -74,7 +71,7 @@ pub(super) struct Reader<'s> {
     saw_unit: bool,
     /// The line being read, and where it starts.
     pub(super) line: &'s [u8],
-    start: usize,
+    pub(super) start: usize,
 }
 
 impl<'s> Reader<'s> {
@@ -301,16 +298,10 @@ impl<'s> Reader<'s> {
     }
 
     pub(super) fn in_range(&self, quantity: &Quantity, written: &'s [u8]) -> Done {
-        let (low, high) = quantity.unit.dimension().range();
-        if quantity.value >= low && quantity.value <= high {
-            return Ok(());
+        match out_of_range(quantity) {
+            None => Ok(()),
+            Some(allowed) => Err(self.problem("a figure out of range", written, allowed).into()),
         }
-        let symbol = quantity.unit.symbol();
-        let text = match quantity.unit {
-            Measure::Awg => "AWG sizes run from -3 (written 4/0 in tables) to 56".to_owned(),
-            _ => format!("allowed here: {low} to {high} {symbol}"),
-        };
-        Err(self.problem("a figure out of range", written, text).into())
     }
 
     pub(super) fn end(&self, rest: &'s [u8], expected: &str) -> Done {
@@ -318,7 +309,8 @@ impl<'s> Reader<'s> {
             return Ok(());
         }
         let word = rest.split(|b| is_blank(*b)).next().unwrap_or(rest);
-        Err(self.problem("something at the end of the line can't be read", word, format!("expected {expected}")).into())
+        let problem = self.problem("something at the end of the line can't be read", word, format!("expected {expected}"));
+        Err(helped(problem, &String::from_utf8_lossy(word)).into())
     }
 
     // ------------------------------------------------------------------ places and messages
@@ -366,6 +358,19 @@ impl<'s> Reader<'s> {
         }
         self.netlist
     }
+}
+
+/// What is allowed, where a figure lies outside of it.
+pub(super) fn out_of_range(quantity: &Quantity) -> Option<String> {
+    let (low, high) = quantity.unit.dimension().range();
+    if quantity.value >= low && quantity.value <= high {
+        return None;
+    }
+    let symbol = quantity.unit.symbol();
+    Some(match quantity.unit {
+        Measure::Awg => "AWG sizes run from -3 (written 4/0 in tables) to 56".to_owned(),
+        _ => format!("allowed here: {low} to {high} {symbol}"),
+    })
 }
 
 pub(super) fn trim(piece: &[u8]) -> &[u8] {

@@ -18,7 +18,7 @@ use super::settings::{Origin, Settings};
 #[must_use]
 pub fn print(netlist: &Netlist) -> String {
     let mut out = String::with_capacity(netlist.source.text().len());
-    settings(&mut out, &netlist.source, &netlist.head);
+    settings(&mut out, &netlist.head_source, &netlist.head);
     for unit in &netlist.units {
         if let Some(name) = unit.name {
             if !out.is_empty() {

@@ -4,7 +4,7 @@ use std::collections::HashMap;
 use std::sync::Arc;
 
 use crate::finding::Problem;
-use crate::netlist::{Point, PointLookup};
+use crate::netlist::{Damage, Point, PointLookup};
 use crate::text::{Source, visible};
 
 use super::Cable;
@@ -125,19 +125,25 @@ impl PointLookup for EndNames {
         let near = connector.pins.iter().map(|known| known.pin.as_str()).find(|known| {
             known.eq_ignore_ascii_case(pin) || known.trim_start_matches('0') == pin.trim_start_matches('0') && !pin.is_empty()
         });
-        match near {
-            Some(known) => problem.help(format!("did you mean {end}.{known}? Pin names are text: case and leading zeros count")),
-            None => problem,
+        match (near, Damage::of_unknown_pin(pin)) {
+            (Some(known), _) => {
+                problem.help(format!("did you mean {end}.{known}? Pin names are text: case and leading zeros count"))
+            }
+            (None, Some(damage)) => problem.help(format!("{}; {}", damage.message(), damage.help())),
+            (None, None) => problem,
         }
     }
 }
 
 impl EndNames {
-    /// Whether a point names an end of the cable, and a contact that its connector doesn't have.
+    /// Whether a point names an end of the cable, and a contact that its connector doesn't have. What a spreadsheet may have
+    /// spoilt names nothing.
     #[must_use]
     pub fn lacks(&self, point: &str) -> bool {
-        let end = point.split_once('.').map(|(end, _)| end);
-        end.is_some_and(|end| self.names.iter().any(|name| name == end)) && self.table.find(point).is_none()
+        point.split_once('.').is_some_and(|(end, pin)| {
+            let known = self.names.iter().any(|name| name == end);
+            known && self.table.find(point).is_none() && Damage::of_unknown_pin(pin).is_none()
+        })
     }
 
     fn side_example(&self) -> &str {

@@ -173,11 +173,7 @@ pub(super) struct RawLimit {
 
 /// Reads one file as written.
 pub(super) fn read<T: DeserializeOwned>(source: &Arc<Source>) -> Result<T, Problem> {
-    toml::from_str(source.text()).map_err(|error| {
-        let span = error.span().map_or_else(Span::default, Span::from);
-        let message = error.message().lines().next().unwrap_or("not readable").to_owned();
-        Problem::new(format!("the pin map {} can't be read", source.name())).at(source, span, message)
-    })
+    toml::from_str(source.text()).map_err(|error| Problem::toml(&format!("the pin map {}", source.name()), source, &error))
 }
 
 /// The place of a spanned value.

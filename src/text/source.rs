@@ -4,8 +4,8 @@ use std::sync::{Arc, OnceLock};
 
 use miette::{MietteError, MietteSpanContents, SourceCode, SourceSpan, SpanContents};
 
-use super::Span;
 use super::escape::{blank_controls, has_controls};
+use super::{Readings, Span};
 
 /// Longest stretch of one line, in bytes, that a snippet shows on either side of its label.
 const SNIPPET_REACH: usize = 160;
@@ -23,6 +23,7 @@ pub struct Source {
     line_starts: OnceLock<Vec<u32>>,
     /// The text with its control characters blanked, for snippets; none where there is nothing to blank.
     blanked: OnceLock<Option<Vec<u8>>>,
+    readings: OnceLock<Readings>,
 }
 
 /// A place in a file as people count it.
@@ -53,6 +54,7 @@ impl Source {
             first_line,
             line_starts: OnceLock::new(),
             blanked: OnceLock::new(),
+            readings: OnceLock::new(),
         })
     }
 
@@ -68,10 +70,25 @@ impl Source {
         &self.text
     }
 
-    /// The text under a span; empty where the span doesn't lie in this text.
+    /// The words under a span, as they are [read](Self::read_as); empty where the span doesn't lie in this text.
     #[must_use]
     pub fn slice(&self, span: Span) -> &str {
+        match self.readings.get().and_then(|readings| readings.at(span)) {
+            Some(words) => words,
+            None => self.written(span),
+        }
+    }
+
+    /// The text under a span, as it is written; empty where the span doesn't lie in this text.
+    #[must_use]
+    pub fn written(&self, span: Span) -> &str {
         self.text.get(span.range()).unwrap_or_default()
+    }
+
+    /// Says what some stretches are read as; whoever reads the text says so once, and what is said later is left out.
+    pub fn read_as(&self, mut readings: Readings) {
+        readings.sort();
+        let _ = self.readings.set(readings);
     }
 
     /// How much of a span a snippet shows: all of it, but for one that is too long for a line.

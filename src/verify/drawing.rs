@@ -67,9 +67,8 @@ fn ask(mut finding: Finding, undecided: bool) -> Finding {
 }
 
 fn this_drawing(case: &Case<'_>) -> Label {
-    case.given
-        .get(|settings| settings.origin)
-        .map_or_else(|| Label::new(&case.netlist.source, case.unit.line, "this drawing"), |said| said.label("this drawing"))
+    let said = case.given.get(|settings| settings.origin).filter(|said| said.line.len > 0);
+    said.map_or_else(|| Label::new(&case.netlist.source, case.unit.line, "this drawing"), |said| said.label("this drawing"))
 }
 
 /// Length and gauge, without which nothing can be built.

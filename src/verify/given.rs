@@ -21,7 +21,7 @@ impl Head {
     /// The header of a netlist.
     #[must_use]
     pub fn of(netlist: &Netlist) -> Self {
-        Head { source: Arc::clone(&netlist.source), settings: netlist.head.clone() }
+        Head { source: Arc::clone(&netlist.head_source), settings: netlist.head.clone() }
     }
 }
 

@@ -29,6 +29,7 @@ mod supply;
 mod trouble;
 mod unit;
 mod whole_end;
+mod whole_file;
 mod wiring;
 
 pub use case::{Case, Evidence};
@@ -45,6 +46,7 @@ pub use stream::{Batch, Options, Outcome, check_file, check_text};
 pub use trouble::{Trouble, fold};
 pub use unit::{Checker, UnitReport};
 pub use whole_end::{Hypothesis, WholeEnd, hypotheses};
+pub use whole_file::read_file;
 pub use wiring::{FoundPart, Wiring};
 
 use crate::finding::Sink;

@@ -11,10 +11,11 @@ use std::sync::mpsc;
 use std::thread;
 
 use crate::finding::{Problem, Verdict};
-use crate::netlist::{Part, parse_part};
+use crate::netlist::{Form, Forms, Part, parse_part};
 use crate::text::{Source, Span, visible};
 
 use super::parts::{Cutter, Input, Names, Piece, name_hash, readable, unit_line};
+use super::whole_file::check_whole;
 use super::{Checker, Head, UnitReport};
 
 /// What the caller may decide about a check.
@@ -26,6 +27,8 @@ pub struct Options {
     pub coverage: bool,
     /// Whether each report keeps what joins what, for a picture.
     pub wiring: bool,
+    /// Which file is read how.
+    pub forms: Forms,
 }
 
 /// The verdicts of one part of a file.
@@ -100,11 +103,14 @@ pub fn check_text(name: &str, text: &str, options: &Options, mut each: impl FnMu
 /// Checks every unit of a file; `-` is the standard input.
 ///
 /// Verdicts come in the order of the file, a part at a time; memory stays bounded however long the file is, but for the
-/// standard input, which is kept whole.
+/// standard input, tables and print-outs, which are kept whole.
 pub fn check_file(path: &Path, options: &Options, mut each: impl FnMut(Batch)) -> Outcome {
     let name = path.display().to_string();
     match Input::open(path) {
-        Ok(mut input) => check_input(&name, path.parent().unwrap_or(Path::new("")), &mut input, options, &mut each),
+        Ok(mut input) => match options.forms.of(path) {
+            Form::Netlist => check_input(&name, path.parent().unwrap_or(Path::new("")), &mut input, options, &mut each),
+            form => check_whole(&name, path, &mut input, form, options, &mut each),
+        },
         Err(why) => {
             let problem = Problem::new(format!("{}: {why}", visible(&name)));
             hand_over(no_verdicts(&name, problem), &mut each)
@@ -113,11 +119,11 @@ pub fn check_file(path: &Path, options: &Options, mut each: impl FnMut(Batch)) -
 }
 
 /// A batch that only says why there is no verdict.
-fn no_verdicts(name: &str, problem: Problem) -> Batch {
+pub(super) fn no_verdicts(name: &str, problem: Problem) -> Batch {
     Batch { source: Source::new(name, ""), reports: Vec::new(), problems: vec![problem], unjudged: 0 }
 }
 
-fn hand_over(batch: Batch, each: &mut impl FnMut(Batch)) -> Outcome {
+pub(super) fn hand_over(batch: Batch, each: &mut impl FnMut(Batch)) -> Outcome {
     let outcome = Outcome::of(&batch);
     each(batch);
     outcome
@@ -175,20 +181,25 @@ fn check_input(name: &str, folder: &Path, input: &mut Input, options: &Options, 
     outcome
 }
 
-/// A file without any unit is not a reel in order.
-fn or_empty(name: &str, mut batch: Batch) -> Batch {
-    if batch.reports.is_empty() && batch.problems.is_empty() && batch.unjudged == 0 {
-        batch.problems.push(nothing_in(name));
-    }
-    batch
-}
-
-/// A file that begins with bytes that no text has.
+/// A file that begins with bytes that no text in UTF-8 has.
 pub(super) fn no_text(name: &str, bytes: &[u8]) -> Option<Problem> {
+    if bytes.starts_with(&[0xff, 0xfe]) || bytes.starts_with(&[0xfe, 0xff]) {
+        return Some(Problem::new(format!("{}: this is text in UTF-16, not UTF-8", visible(name))).help(
+            "save it once more as UTF-8: a spreadsheet offers \"CSV UTF-8\" among the file types, an editor the encoding",
+        ));
+    }
     bytes.iter().take(8192).any(|b| *b == 0).then(|| {
         Problem::new(format!("{}: this is not a text file", visible(name)))
             .help("a netlist is plain text in UTF-8; save a spreadsheet or a word processor's file as text first")
     })
+}
+
+/// A file without any unit is not a reel in order.
+pub(super) fn or_empty(name: &str, mut batch: Batch) -> Batch {
+    if batch.reports.is_empty() && batch.problems.is_empty() && batch.unjudged == 0 {
+        batch.problems.push(nothing_in(name));
+    }
+    batch
 }
 
 /// A file that holds no unit.

@@ -255,7 +255,7 @@ impl Checker {
     /// A checker; `folder` is where the paths of cable files start.
     #[must_use]
     pub fn new(folder: PathBuf, options: &Options) -> Self {
-        let Options { cable, coverage, wiring } = options.clone();
+        let Options { cable, coverage, wiring, .. } = options.clone();
         Checker { folder, cable_override: cable, with_coverage: coverage, keep_wiring: wiring, ..Checker::default() }
     }
 

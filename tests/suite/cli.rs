@@ -275,3 +275,63 @@ fn the_json_reads_back() {
     let schema: serde_json::Value = serde_json::from_slice(&backshell(&["check", "--print-schema"]).stdout).unwrap();
     assert!(schema["properties"]["units"].is_object());
 }
+
+/// Which file is read how, and options that none of the files has a use for.
+#[test]
+fn forms_and_their_options() {
+    let scratch = Scratch::new("forms");
+    let rows = b"from,to\n1,1\n2,2\n3,3\n";
+    let table = scratch.file("three.CSV", rows);
+    let plain = scratch.file("three.txt", rows);
+    let tabs = scratch.file("three.tsv", b"from\tto\n1\t1\n2\t2\n3\t3\n");
+    let netlist = scratch.file("three.netlist", b"cable xlr3\nA.1 B.1\nA.2 B.2\nA.3 B.3\n");
+    let header = scratch.file("header.netlist", b"cable xlr3\nsource measured\n");
+    let facts = scratch.file("facts.netlist", b"cable xlr3\nA.1 B.1\n");
+    let rule = scratch
+        .file("rule.toml", b"[[rule]]\nmatch = '(?<from>A.*),(?<to>.*)'\n[[ignore]]\nmatch = 'from,to'\nwhy = 'heading'\n");
+    let log = scratch.file("three.log", b"from,to\nA.1,B.1\nA.2,B.2\nA.3,B.3\n");
+    let broken = scratch.file("broken.toml", b"[[rule]]\nmatch = '('\n");
+    let xlr = "cable xlr3\nsource measured";
+    for (arguments, status, words) in [
+        // a table without figures is a drawing, and this one says nothing of length and gauge
+        (vec![&*table, "--ends", "A,B", "--cable", "xlr3"], 1, "drawing.length-missing"),
+        (vec![&*tabs, &*netlist, "--ends", "A,B", "--set", xlr, "--set", "length 2 m"], 0, "2 conform"),
+        (vec![&*table, "--ends", "A,B", "--header", &*header], 0, "1 conforms"),
+        (vec![&*plain, "--table", "--ends", "A,B", "--set", xlr], 0, "1 conforms"),
+        (vec![&*log, "--rule", &*rule, "--set", xlr], 0, "1 conforms"),
+        (vec![&*log, &*netlist, &*table, "--rule", &*rule, "--set", xlr, "--ends", "A,B"], 0, "3 conform"),
+        (vec![&*table, "--ends", "A,B"], 2, "no cable line"),
+        (vec![&*table, "--set", xlr], 2, "a pin without its end"),
+        (vec![&*netlist, "--ends", "A,B"], 2, "no file is read as one"),
+        (vec![&*netlist, "--set", xlr], 2, "no file is read as one"),
+        (vec![&*table, "--rule", &*rule, "--ends", "A,B"], 2, "no file is read by the rules"),
+        (vec![&*log, "--rule", &*broken, "--set", xlr], 2, "broken.toml:2:10"),
+        (vec![&*log, "--rule", "missing.toml", "--set", xlr], 2, "can't be opened"),
+        (vec![&*table, "--ends", "A,B", "--header", &*facts], 2, "only header lines"),
+        (vec![&*table, "--ends", "A,B", "--set", "lenght 2 m"], 2, "did you mean `length`"),
+    ] {
+        let output = backshell(&[&["check"], &arguments[..]].concat());
+        let said = text_of(&output);
+        assert_eq!(output.status.code(), Some(status), "{arguments:?}\n{said}");
+        assert!(said.contains(words), "{arguments:?}\n{said}");
+    }
+    for arguments in [
+        vec![&*table, "--ends", "A"],
+        vec![&*table, "--ends", "1,2"],
+        vec![&*table, "--column", "form=Pin"],
+        vec![&*table, "--column", "from"],
+        vec![&*table, "--column", "from="],
+        vec![&*table, "--set", xlr, "--header", &*header],
+        vec![&*log, "--table", "--rule", &*rule],
+    ] {
+        let output = backshell(&[&["check"], &arguments[..]].concat());
+        assert_eq!(output.status.code(), Some(2), "{arguments:?}");
+        assert!(text(&output.stderr).contains("error"), "{arguments:?}");
+    }
+}
+
+/// Both streams, without the line breaks of the drawing.
+fn text_of(output: &Output) -> String {
+    let said = text(&output.stdout) + &text(&output.stderr);
+    said.replace('│', " ").split_whitespace().collect::<Vec<_>>().join(" ")
+}

@@ -23,5 +23,6 @@ mod rework;
 mod scatter;
 mod single_faults;
 mod snapshots;
+mod tables;
 mod verdicts;
 mod whole_end;

@@ -1,16 +1,14 @@
 //! A whole netlist, with its header lines and what can't be used of it.
 
 use std::collections::HashMap;
-use std::io::{Cursor, Read};
 use std::path::{Path, PathBuf};
 
 use crate::finding::Problem;
-use crate::netlist::{Netlist, parse};
-use crate::text::{Source, Span, visible};
+use crate::netlist::{Form, Forms, Netlist};
 
 use super::super::Head;
-use super::super::parts::{Input, readable};
-use super::super::stream::{no_text, not_utf8, nothing_in, two_of_a_name};
+use super::super::stream::{nothing_in, two_of_a_name};
+use super::super::whole_file::{read_file, read_text};
 
 /// A netlist with everything that comparing needs of its file.
 #[derive(Debug)]
@@ -25,40 +23,26 @@ pub(super) struct Loaded {
     pub(super) problems: Vec<Problem>,
 }
 
-/// Reads a file; `-` is the standard input.
-pub(super) fn file(path: &Path) -> Result<Loaded, Problem> {
+/// Reads a file, `-` the standard input, in the form that it has.
+pub(super) fn file(path: &Path, forms: &Forms) -> Result<Loaded, Problem> {
     let name = path.display().to_string();
-    let input = Input::open(path).map_err(|why| Problem::new(format!("{}: {why}", visible(&name))))?;
-    read(&name, path.parent().unwrap_or(Path::new("")), input)
+    let form = forms.of(path);
+    let own = path.parent().unwrap_or(Path::new(""));
+    let folder = form.header().map_or(own, |header| &header.folder).to_path_buf();
+    read_file(path, forms).map(|netlist| loaded(&name, folder, netlist))
 }
 
 /// Reads a text that is already in memory.
 pub(super) fn text(name: &str, text: &str) -> Result<Loaded, Problem> {
-    read(name, Path::new(""), Input::Memory(Cursor::new(text.as_bytes().to_vec())))
+    let netlist = read_text(name, text.as_bytes(), Form::Netlist)?;
+    Ok(loaded(name, PathBuf::new(), netlist))
 }
 
-fn read(name: &str, folder: &Path, input: Input) -> Result<Loaded, Problem> {
-    let shown = visible(name);
-    let mut bytes = Vec::new();
-    if let Err(error) = input.take(u64::from(u32::MAX)).read_to_end(&mut bytes) {
-        return Err(Problem::new(format!("{shown}: can't be read: {error}")));
-    }
-    if bytes.len() >= u32::MAX as usize {
-        return Err(Problem::new(format!("{shown}: too large to be compared whole (4 GiB or more)")));
-    }
-    if let Some(problem) = no_text(name, &bytes) {
-        return Err(problem);
-    }
-    let (text, bad) = readable(bytes);
-    let source = Source::new(name, text);
-    let mut netlist = parse(&source);
+fn loaded(name: &str, folder: PathBuf, mut netlist: Netlist) -> Loaded {
     let mut problems = std::mem::take(&mut netlist.problems);
-    problems.extend(bad.iter().map(|at| not_utf8(&source, *at)));
-    let starts: Vec<u32> = netlist.units.iter().map(|unit| unit.line.start).chain([u32::MAX]).collect();
-    for (unit, span) in netlist.units.iter_mut().zip(starts.windows(2)) {
+    for unit in &mut netlist.units {
         // what can't be read above the first unit touches them all
-        let touched = |bad: &Span| bad.start < starts[0] || (span[0]..span[1]).contains(&bad.start);
-        unit.broken |= netlist.head_broken || bad.iter().any(touched);
+        unit.broken |= netlist.head_broken;
     }
     names_once(&mut netlist, &mut problems);
     if netlist.units.is_empty() && problems.is_empty() {
@@ -66,7 +50,7 @@ fn read(name: &str, folder: &Path, input: Input) -> Result<Loaded, Problem> {
     }
     problems.sort_by_key(|problem| problem.labels.first().map_or((0, 0), |label| (1, label.span.start)));
     let head = Head::of(&netlist);
-    Ok(Loaded { folder: folder.to_path_buf(), netlist, head, problems })
+    Loaded { folder, netlist, head, problems }
 }
 
 /// Two units of one name can't be told apart: neither is compared.

@@ -30,7 +30,7 @@ use std::path::{Path, PathBuf};
 
 use crate::finding::{Label, Problem, Verdict};
 use crate::graph::changes;
-use crate::netlist::{Origin, Unit};
+use crate::netlist::{Forms, Origin, Unit};
 
 use super::{Checker, Given, Options};
 use load::Loaded;
@@ -41,6 +41,8 @@ use side::Pair;
 pub struct CompareOptions {
     /// The cable whose map is the third, in place of what the netlists say; a path is taken from the current folder.
     pub cable: Option<String>,
+    /// Which file is read how.
+    pub forms: Forms,
     /// Keep a row for every contact, and not only for those where not all agree.
     pub every_contact: bool,
 }
@@ -52,7 +54,7 @@ pub fn compare_files(first: &Path, second: &Path, options: &CompareOptions, each
         let problem = Problem::new("only one of the two netlists can come from the standard input");
         return Comparison { files, problems: vec![problem], ..Comparison::default() };
     }
-    compare(files, [load::file(first), load::file(second)], options, each)
+    compare(files, [load::file(first, &options.forms), load::file(second, &options.forms)], options, each)
 }
 
 /// Compares two texts that are already in memory, each with the name that reports give it.
