@@ -25,25 +25,23 @@ pub fn visible(text: &str) -> Cow<'_, str> {
 
 /// Whether there may be anything to blank: a plain count, which the compiler turns into wide instructions.
 pub(super) fn has_controls(bytes: &[u8]) -> bool {
-    let odd = |b: u8| u32::from((b < 0x20) & (b != b'\n') & (b != b'\t') & (b != b'\r') | (b == 0x7f) | (b == 0xc2));
+    let odd = |b: u8| {
+        let control = (b < 0x20) & (b != b'\n') & (b != b'\t') & (b != b'\r') | (b == 0x7f);
+        // the first bytes, in UTF-8, of the other characters that are not safe
+        u32::from(control | (b == 0xc2) | (b == 0xd8) | (b == 0xe2) | (b == 0xef))
+    };
     bytes.iter().map(|b| odd(*b)).sum::<u32>() > 0
 }
 
-/// Replaces the control characters of a snippet, byte for byte, so that offsets into it stay true.
-///
-/// Line ends and tabs stay. C1 controls (two bytes in UTF-8) become two question marks.
-pub(super) fn blank_controls(bytes: &mut [u8]) {
-    let mut i = 0;
-    while i < bytes.len() {
-        let b = bytes[i];
-        if (b < 0x20 && !matches!(b, b'\n' | b'\t' | b'\r')) || b == 0x7f {
-            bytes[i] = b'?';
-        } else if b == 0xc2 && bytes.get(i + 1).is_some_and(|next| *next < 0xa0) {
-            bytes[i] = b'?';
-            bytes[i + 1] = b'?';
-        }
-        i += 1;
+/// The bytes of a snippet with a question mark for each byte of a character that isn't safe, so that offsets into it stay
+/// true. Line ends and tabs stay.
+pub(super) fn blanked(text: &str) -> Vec<u8> {
+    let mut bytes = text.as_bytes().to_vec();
+    let unsafe_here = text.char_indices().filter(|(_, c)| is_unsafe(*c) && !matches!(c, '\n' | '\t' | '\r'));
+    for (at, c) in unsafe_here {
+        bytes[at..at + c.len_utf8()].fill(b'?');
     }
+    bytes
 }
 
 /// Control characters, the marks that turn the direction of writing, and the two that no XML may hold.

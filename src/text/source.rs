@@ -4,7 +4,7 @@ use std::sync::{Arc, OnceLock};
 
 use miette::{MietteError, MietteSpanContents, SourceCode, SourceSpan, SpanContents};
 
-use super::escape::{blank_controls, has_controls};
+use super::escape::{blanked, has_controls};
 use super::{Readings, Span};
 
 /// Longest stretch of one line, in bytes, that a snippet shows on either side of its label.
@@ -120,13 +120,7 @@ impl Source {
     }
 
     fn shown(&self) -> &[u8] {
-        let blanked = self.blanked.get_or_init(|| {
-            has_controls(self.text.as_bytes()).then(|| {
-                let mut bytes = self.text.as_bytes().to_vec();
-                blank_controls(&mut bytes);
-                bytes
-            })
-        });
+        let blanked = self.blanked.get_or_init(|| has_controls(self.text.as_bytes()).then(|| blanked(&self.text)));
         blanked.as_deref().unwrap_or(self.text.as_bytes())
     }
 

@@ -23,6 +23,9 @@ fn what_was_not_probed_is_never_a_pass() {
     let report = check("cable xlr3\nscope listed\nA.2 B.3\nA.3 B.2\n");
     assert_eq!(codes(&report.findings), ["pair.reversed", "coverage.blind"]);
     assert_eq!(report.verdict, Verdict::Fails);
+    // a contact whose partner wasn't probed is no contact that must be left alone
+    let report = check("cable xlr3\nscope listed\nA.1 B.1\nA.2 B.3\n");
+    assert_eq!(codes(&report.findings), ["short", "coverage.blind"]);
     // half a conductor probed says nothing about the conductor
     let report = check("cable xlr3\nscope listed\nopen A.2\n");
     assert_eq!(report.verdict, Verdict::Inconclusive);
