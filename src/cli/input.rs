@@ -19,7 +19,7 @@ pub(super) struct Input {
     /// Read every file but a .netlist as a from-to table, as .csv and .tsv are
     #[arg(long, help_heading = "Tables and print-outs", conflicts_with = "rule")]
     table: bool,
-    /// The column of a table that holds FIELD: from, to, from-end, to-end, unit, ohm, mohm, wire, pair, screen, part or note
+    /// The column of a table that holds FIELD: from, to, from-end, to-end, unit, ohm, mohm, wire, gauge, pair, screen, part or note
     #[arg(long, help_heading = "Tables and print-outs", value_name = "FIELD=HEADING", value_parser = column)]
     column: Vec<(Field, String)>,
     /// The ends that bare pins in the columns `from` and `to` belong to, as in `A,B`

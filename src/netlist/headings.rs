@@ -27,6 +27,8 @@ pub enum Field {
     Milliohm,
     /// The colour or number of the wire.
     Wire,
+    /// The size of the wire, with its unit: `24 AWG` or `0.5 mm2`.
+    Gauge,
     /// The pair: the two rows of one unit that say the same are twisted together.
     Pair,
     /// Where the drain of the pair's screen lands.
@@ -39,7 +41,7 @@ pub enum Field {
 
 impl Field {
     /// Every field.
-    pub const ALL: [Field; 12] = [
+    pub const ALL: [Field; 13] = [
         Field::From,
         Field::To,
         Field::FromEnd,
@@ -48,6 +50,7 @@ impl Field {
         Field::Ohm,
         Field::Milliohm,
         Field::Wire,
+        Field::Gauge,
         Field::Pair,
         Field::Screen,
         Field::Part,
@@ -66,6 +69,7 @@ impl Field {
             Field::Ohm => "ohm",
             Field::Milliohm => "mohm",
             Field::Wire => "wire",
+            Field::Gauge => "gauge",
             Field::Pair => "pair",
             Field::Screen => "screen",
             Field::Part => "part",

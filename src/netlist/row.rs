@@ -40,6 +40,7 @@ pub(super) struct Stated<'s> {
     pub near: Contact<'s>,
     pub far: Far<'s>,
     pub wire: Option<Span>,
+    pub gauge: Option<FigureId>,
     pub pair: Option<Span>,
     pub figure: Option<FigureId>,
     pub screen: Option<Contact<'s>>,
@@ -70,6 +71,7 @@ impl<'s> Table<'s> {
         let nothing = near.is_none() && self.cell(cells, Field::To).is_none();
         let far = if nothing { None } else { self.far(cells, &to, row) };
         let wire = self.name(cells, Field::Wire);
+        let gauge = self.gauge(cells, wire);
         let pair = self.name(cells, Field::Pair);
         let figure = self.figure(cells);
         let part = self.part(cells);
@@ -86,7 +88,7 @@ impl<'s> Table<'s> {
                 self.problem("a part and a wire in one row", place, "a part joins its points otherwise than a wire does");
             self.wrong.push(problem.help("give the part a row of its own, with the words for it in `part`"));
         }
-        Some(Stated { place, near, far, wire, pair, figure, screen, part })
+        Some(Stated { place, near, far, wire, gauge, pair, figure, screen, part })
     }
 
     pub(super) fn problem(&self, message: &str, place: Span, label: &str) -> Problem {
@@ -248,6 +250,19 @@ impl<'s> Table<'s> {
                 None
             }
         }
+    }
+
+    /// The size of a wire, which needs its name: else nothing tells which wire of a net it is.
+    fn gauge(&mut self, cells: &[Cell], wire: Option<Span>) -> Option<FigureId> {
+        let place = self.cell(cells, Field::Gauge)?;
+        if wire.is_none() && self.cell(cells, Field::Wire).is_none() {
+            let problem = self.problem("a gauge without its wire", place, "which wire is this?");
+            self.wrong.push(
+                problem.help("name the wire in the column `wire`, by its colour or number; one gauge for all is a header line"),
+            );
+        }
+        let how = Figures { bare: None, decimal_comma: self.options.decimal_comma };
+        self.to.figure(place, Dimension::Gauge, how).map_err(|problem| self.wrong.push(problem)).ok()
     }
 
     /// A part inside a plug, with its value.

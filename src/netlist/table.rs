@@ -131,7 +131,7 @@ impl<'s> Table<'s> {
     }
 
     fn state(&mut self, unit: UnitId, row: Stated<'s>) {
-        let Stated { place, near, far, wire, pair, figure, screen, part } = row;
+        let Stated { place, near, far, wire, gauge, pair, figure, screen, part } = row;
         let Far::Contact(far) = far else {
             self.said_before(unit, place, [near, near], None);
             return self.to.fact(unit, place, &[near.point], |points| FactKind::Open { points });
@@ -144,7 +144,7 @@ impl<'s> Table<'s> {
             self.to.fact(unit, place, &points, |points| FactKind::Join { points, figure });
         }
         if let Some(label) = wire {
-            self.to.fact(unit, place, &points, |points| FactKind::Conductor { label, points, gauge: None });
+            self.to.fact(unit, place, &points, |points| FactKind::Conductor { label, points, gauge });
         }
         self.said_before(unit, place, [near, far], wire);
         if let Some(pair) = pair {

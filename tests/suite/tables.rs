@@ -82,6 +82,11 @@ fn delimiters_line_ends_and_quotation_marks() {
         }
     }
     same("sep=;\nunit;from;to\nR7,A.1;A.1;B.1\n", &TableOptions::default(), "unit R7,A.1\nA.1 B.1\n");
+    // each wire with its size, which the language states on its `conductor` line
+    let gauges = "from,to,wire,gauge\nA.1,B.12,brown,24 AWG\nA.2,B.11,green,0.25 mm2\n";
+    same(gauges, &TableOptions::default(), "conductor brown A.1 B.12 24 AWG\nconductor green A.2 B.11 0.25 mm2\n");
+    let without = table("from,to,gauge\nA.1,B.12,24 AWG\n", &TableOptions::default());
+    assert_eq!(messages(&without), ["a gauge without its wire"]);
     let quoted = "\"unit\",\"from\",\"to\",\"ohm\",\"note\"\r\n\"R7 \"\"1\"\"\",A.1,B.12,,\r\n";
     assert_eq!(messages(&table(quoted, &TableOptions::default())), ["a name that can't be used"], "no netlist can write it");
     let quoted = "\"unit\",\"from\",\"to\",\"ohm\",\"note\"\r\n\"R7, 1\",\"A.1\",\" B.12 \",\"412 mohm\",\"two\r\nlines, \"\"so\"\" to say\"\r\n";
