@@ -59,6 +59,7 @@ pub struct Case<'a> {
     stands_for: Option<Vec<u32>>,
     paths: OnceCell<Paths>,
     joins: OnceCell<Vec<Join>>,
+    wire: OnceCell<Option<Wire>>,
 }
 
 impl<'a> Deref for Case<'a> {
@@ -96,7 +97,7 @@ impl<'a> Case<'a> {
             }
             stands_for
         });
-        Case { evidence, stands_for, paths: OnceCell::new(), joins: OnceCell::new() }
+        Case { evidence, stands_for, paths: OnceCell::new(), joins: OnceCell::new(), wire: OnceCell::new() }
     }
 
     /// The joins that carry a figure.
@@ -106,15 +107,17 @@ impl<'a> Case<'a> {
 
     /// The wire that the header names, where it gives length and gauge.
     pub(super) fn wire(&self) -> Option<Wire> {
-        let stated = Stated::of(self);
-        match self.kept.wire.get() {
-            Some((known, wire)) if known == stated => wire,
-            _ => {
-                let wire = Wire::of(&stated);
-                self.kept.wire.set(Some((stated, wire)));
-                wire
+        *self.wire.get_or_init(|| {
+            let stated = Stated::of(self);
+            match self.kept.wire.get() {
+                Some((known, wire)) if known == stated => wire,
+                _ => {
+                    let wire = Wire::of(&stated);
+                    self.kept.wire.set(Some((stated, wire)));
+                    wire
+                }
             }
-        }
+        })
     }
 
     /// The conductors whose loss continuity can't show in this unit.

@@ -43,6 +43,20 @@ pub(super) fn check(case: &Case<'_>, sink: &mut Sink) {
         return;
     }
     let wire = case.wire();
+    let spread = Spread::of(case, wire, joins);
+    if !spread.within {
+        against_limits(case, wire, joins, sink);
+    }
+    if !spread.balanced {
+        unbalance(case, joins, sink);
+    }
+    if !spread.alike {
+        outliers(case, joins, sink);
+    }
+}
+
+/// Each figure against what its wire can have, and the limits of the cable.
+fn against_limits(case: &Case<'_>, wire: Option<Wire>, joins: &[Join], sink: &mut Sink) {
     for join in joins.iter().filter(|join| join.reading.at_most(NO_JOIN) == Decision::Fails) {
         join.told.set(true);
         sink.report(high(case, join, "that is no join", "common practice, no source"));
@@ -54,8 +68,43 @@ pub(super) fn check(case: &Case<'_>, sink: &mut Sink) {
     if let Some(wire) = wire {
         in_parallel(case, wire, joins, sink);
     }
-    unbalance(case, joins, sink);
-    outliers(case, joins, sink);
+}
+
+/// How far the figures of a unit lie from each other and from what their wire may have: where that settles a check, the check
+/// is left out. Most units of a reel are sound, and cost one look at each figure.
+struct Spread {
+    /// Every figure is within what its wire has, with the whole uncertainty, and no path lies in parallel.
+    within: bool,
+    /// No two wires differ by enough to unbalance a pair.
+    balanced: bool,
+    /// No wire differs from another by more than the uncertainty.
+    alike: bool,
+}
+
+impl Spread {
+    fn of(case: &Case<'_>, wire: Option<Wire>, joins: &[Join]) -> Self {
+        let (mut least, mut most, mut above) = (f64::INFINITY, 0.0_f64, 0.0_f64);
+        let (mut surest, mut uncertainty, mut plain) = (f64::INFINITY, 0.0_f64, true);
+        for join in joins {
+            plain &= join.reading.quantity.bound == Bound::Exact && join.alone && join.wire.is_none();
+            surest = surest.min(join.reading.uncertainty);
+            uncertainty = uncertainty.max(join.reading.uncertainty);
+            above = above.max(join.ohm() + join.reading.uncertainty);
+            if join.single {
+                least = least.min(join.ohm());
+                most = most.max(join.ohm());
+            }
+        }
+        let limited = |of: Limited| case.cable.limits.iter().any(|limit| limit.of == of);
+        let apart = (most - least).max(0.0);
+        let sound = |wire: Wire| above < wire.most && above < NO_JOIN && least > wire.least;
+        Spread {
+            within: plain && wire.is_some_and(sound) && !limited(Limited::Conductor),
+            // 1.5 is more than the root of two, which two figures of the same uncertainty have between them
+            balanced: apart < UNBALANCE.1 - 1.5 * uncertainty && !limited(Limited::Unbalance),
+            alike: apart < surest,
+        }
+    }
 }
 
 // ------------------------------------------------------------------------------------ what all conductors share
