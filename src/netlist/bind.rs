@@ -64,6 +64,12 @@ impl Bound {
         self.joined.get(point as usize).copied().filter(|fact| *fact != NONE)
     }
 
+    /// Whether a point was probed against others: a line joins it, or says that it touches nothing.
+    #[must_use]
+    pub fn probed(&self, point: u32) -> bool {
+        self.joined_at(point).is_some() || self.open_at(point).is_some()
+    }
+
     /// The first fact of any kind that names a point.
     #[must_use]
     pub fn named_at(&self, point: u32) -> Option<u32> {

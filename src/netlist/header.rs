@@ -2,7 +2,7 @@
 
 use crate::finding::Problem;
 use crate::text::Span;
-use crate::units::{Dimension, Quantity};
+use crate::units::{Bound, Dimension, Quantity, Tolerance};
 
 use super::grammar;
 use super::parse::{Done, Reader};
@@ -105,6 +105,17 @@ impl<'s> Reader<'s> {
             return Err(self.problem("the wrong kind of figure", written, format!("expected {words}")).into());
         }
         self.in_range(&value, written)?;
+        if value.bound != Bound::Exact {
+            return Err(self.problem("a header line needs the figure itself", written, "not a limit").into());
+        }
+        let spread = match value.tolerance {
+            Some(Tolerance::Percent(percent)) => value.value.abs() * percent / 100.0,
+            Some(Tolerance::Absolute(spread)) => spread,
+            None => 0.0,
+        };
+        if spread > 0.0 && spread >= value.value.abs() {
+            return Err(self.problem("a tolerance as large as the figure", written, "the figure could be anything").into());
+        }
         if dimension == Dimension::Length && value.value <= 0.0 {
             return Err(self.problem("a length must be above zero", written, "not a length").into());
         }

@@ -362,7 +362,10 @@ impl<'s> Reader<'s> {
 
 /// What is allowed, where a figure lies outside of it.
 pub(super) fn out_of_range(quantity: &Quantity) -> Option<String> {
-    let (low, high) = quantity.unit.dimension().range();
+    let (low, high) = match quantity.unit {
+        Measure::Awg => (-3.0, 56.0),
+        unit => unit.dimension().range(),
+    };
     if quantity.value >= low && quantity.value <= high {
         return None;
     }

@@ -34,7 +34,8 @@ impl Dimension {
     /// The values that make sense, lowest and highest, in the unit that is kept (both included).
     ///
     /// The bounds only keep out slips of the pen; they are wide on purpose (common practice, no source). AWG numbers run
-    /// from 4/0, written as -3, to 56 (ASTM B258 gives sizes up to 56).
+    /// from 4/0, written as -3, to 56 (ASTM B258 gives sizes up to 56). A cable at more than 200 °C, such as one whose
+    /// temperature was typed in kelvin, isn't one that anybody measures.
     #[must_use]
     pub fn range(self) -> (f64, f64) {
         match self {
@@ -42,7 +43,7 @@ impl Dimension {
             Dimension::Capacitance => (0.0, 1.0),
             Dimension::Length => (0.0, 1e6),
             Dimension::Gauge => (-3.0, 1e4),
-            Dimension::Temperature => (-273.15, 1000.0),
+            Dimension::Temperature => (-65.0, 200.0),
             Dimension::Share => (0.0, 100.0),
         }
     }

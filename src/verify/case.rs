@@ -165,6 +165,12 @@ impl<'a> Case<'a> {
         self.bound.named_at(self.read_from(point))
     }
 
+    /// Whether a contact was probed against others: a line joins it, or says that it touches nothing.
+    #[must_use]
+    pub fn probed(&self, point: u32) -> bool {
+        self.bound.probed(self.read_from(point))
+    }
+
     /// Labels on the first few lines that join contacts, given as the netlist names them.
     #[must_use]
     pub fn lines_of(&self, contacts: &[u32], most: usize) -> Vec<Label> {

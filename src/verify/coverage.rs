@@ -12,8 +12,8 @@ use super::case::Case;
 use super::expected::{self, ohm};
 use super::physical::{self, Conductor, ConductorKind, Masked};
 
-/// Above this, in ohm, an insulation figure says that two points are not joined (common practice, no source).
-const APART: f64 = 1e6;
+/// From this on, in ohm, a figure says that two points are not joined (common practice, no source).
+const APART: f64 = 10e3;
 
 /// How much of something is shown.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -124,7 +124,7 @@ fn undecided(mut finding: Finding, label: Label) -> Finding {
 }
 
 fn unprobed(case: &Case<'_>) -> Option<Finding> {
-    let untested: Vec<u32> = case.contacts().filter(|point| case.named_at(*point).is_none()).collect();
+    let untested: Vec<u32> = case.contacts().filter(|point| !case.probed(*point)).collect();
     if untested.is_empty() {
         return None;
     }
@@ -279,7 +279,7 @@ impl<'c, 'a> Shown<'c, 'a> {
         }
         pairs.retain(|(a, b)| a != b && !open.contains(a) && !open.contains(b));
         let named = (case.given.scope() == Scope::Listed)
-            .then(|| case.contacts().filter(|point| case.named_at(*point).is_some()).map(|point| of(&point)).collect());
+            .then(|| case.contacts().filter(|point| case.probed(*point)).map(|point| of(&point)).collect());
         let nets = case.contacts().filter(|point| case.wanted.of(*point) == *point).count() as u64;
         Shown { case, stated, open, pairs, nets, named }
     }
@@ -288,7 +288,7 @@ impl<'c, 'a> Shown<'c, 'a> {
     fn joined(&self, a: u32, b: u32) -> bool {
         match self.case.given.scope() {
             Scope::All => true,
-            Scope::Listed => self.case.named_at(a).is_some() && self.case.named_at(b).is_some(),
+            Scope::Listed => self.case.probed(a) && self.case.probed(b),
             Scope::Stated => self.stated.same(a, b) || self.open.contains(&self.case.wanted.of(a)),
         }
     }

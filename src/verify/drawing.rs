@@ -1,10 +1,10 @@
 //! A supplier's drawing before the order: what it must say to be built and checked, and says nothing or two things of.
 
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, HashSet};
 
 use crate::finding::{Code, Finding, Label, Problem, Severity, Sink};
 use crate::netlist::{FactKind, Netlist, Origin, Unit};
-use crate::pinmap::{Limited, Role};
+use crate::pinmap::{Limited, Role, connector_names};
 use crate::units::{Quantity, copper_ohm_per_metre};
 
 use super::case::Case;
@@ -86,8 +86,10 @@ fn sizes(case: &Case<'_>, sink: &mut Sink) {
         "ask for the length with its tolerance, and from where to where it is measured".clone_into(&mut found.remedy);
         sink.report(found);
     }
-    let each_has_its_own = case.facts().iter().any(|fact| matches!(fact.kind, FactKind::Conductor { gauge: Some(_), .. }));
-    if case.given.get(|settings| settings.gauge).is_none() && !each_has_its_own {
+    // a header line for all, or a gauge on the line of every wire
+    let sized = |[a, _]: &[u32; 2]| wires_of(case, *a).iter().all(Option::is_some);
+    let wanted = case.cable.wires.iter().filter(|[a, b]| case.wanted.same(*a, *b));
+    if case.given.get(|settings| settings.gauge).is_none() && !wanted.into_iter().all(sized) {
         let mut found = finding(
             case,
             Code::DrawingGaugeMissing,
@@ -104,7 +106,9 @@ fn sizes(case: &Case<'_>, sink: &mut Sink) {
 
 /// The conductors whose gauge can't meet a limit of the cable at this length.
 fn thin(case: &Case<'_>, sink: &mut Sink) {
-    let Some((metres, _)) = expected::length(case) else { return };
+    // the longest that may be delivered
+    let Some(metres) = case.given.get(|settings| settings.length).map(|said| said.value) else { return };
+    let metres = metres.value + expected::spread(&metres).unwrap_or_default();
     let header = case.given.get(|settings| settings.gauge).map(|said| said.value);
     for limit in case.cable.limits.iter().filter(|limit| limit.of == Limited::Conductor) {
         let links = case.cable.links.iter().filter(|link| {
@@ -125,7 +129,7 @@ fn thin(case: &Case<'_>, sink: &mut Sink) {
                 "{} has {} in {} ({}, with the contacts): the limit is {} ({})",
                 link.signal,
                 ohm(1.0 / siemens),
-                expected::in_words(case),
+                expected::in_words(case, wires.first().copied().flatten()),
                 of(wires.len()),
                 ohm(most),
                 limit.why
@@ -154,17 +158,20 @@ fn wires_of(case: &Case<'_>, contact: u32) -> Vec<Option<Quantity>> {
         points.iter().any(|point| case.cable.points[*point as usize].end != case.cable.points[points[0] as usize].end)
     };
     let (mut named, mut joined) = (Vec::new(), Vec::new());
+    // a row that says again what another said is no second wire
+    let mut seen: HashSet<(Vec<u32>, &str)> = HashSet::new();
     for fact in case.facts() {
         let mut points = case.numbers(fact).into_owned();
         points.retain(|point| case.cable.role(*point) != Role::Shell);
         if !points.first().is_some_and(|first| case.measured.same(*first, contact)) || !across(&points) {
             continue;
         }
+        points.sort_unstable();
         match fact.kind {
-            FactKind::Conductor { gauge, .. } => {
+            FactKind::Conductor { gauge, label, .. } if seen.insert((points.clone(), case.netlist.source.slice(label))) => {
                 named.push(gauge.and_then(|id| case.netlist.figure(id)).map(|figure| figure.quantity));
             }
-            FactKind::Join { .. } => joined.push(None),
+            FactKind::Join { .. } if seen.insert((points, "")) => joined.push(None),
             _ => {}
         }
     }
@@ -422,9 +429,12 @@ fn connectors(case: &Case<'_>, sink: &mut Sink) {
             continue;
         };
         let wanted = &case.cable.ends[at].connector;
-        if drawn.eq_ignore_ascii_case(&wanted.name) || drawn.eq_ignore_ascii_case(&wanted.title) {
+        let words = drawn.to_lowercase();
+        if drawn.eq_ignore_ascii_case(&wanted.name) || wanted.title.to_lowercase().starts_with(&words) {
             continue;
         }
+        // another of the catalogue is another connector; what the catalogue doesn't know may be the same by another name
+        let known = connector_names().any(|name| name == words);
         let message =
             format!("end {end} is drawn with {drawn}: {} has {} there ({})", case.cable.name, wanted.name, wanted.title);
         let as_drawn = format!("{drawn}, and it doesn't mate");
@@ -433,6 +443,6 @@ fn connectors(case: &Case<'_>, sink: &mut Sink) {
         "another gender or series doesn't mate, or mates with mirrored contacts".clone_into(&mut found.why);
         format!("ask for {} at end {end}, or say which connector is meant by its catalogue name", wanted.name)
             .clone_into(&mut found.remedy);
-        sink.report(found);
+        sink.report(if known { found } else { ask(found, true) });
     }
 }

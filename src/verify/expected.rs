@@ -102,11 +102,11 @@ fn allowed_length(length: Quantity) -> Option<(f64, f64)> {
     (length.bound == Bound::Exact).then_some((length.value, more))
 }
 
-/// The wire in words: `2 m of 28 AWG`.
-pub(super) fn in_words(case: &Case<'_>) -> String {
+/// The wire in words: `2 m of 28 AWG`, or of the gauge that its own line says.
+pub(super) fn in_words(case: &Case<'_>, own: Option<Quantity>) -> String {
     let said = |quantity: Option<Quantity>| quantity.map(|quantity| quantity.short()).unwrap_or_default();
     let length = case.given.get(|settings| settings.length).map(|said| said.value);
-    let gauge = case.given.get(|settings| settings.gauge).map(|said| said.value);
+    let gauge = own.or_else(|| case.given.get(|settings| settings.gauge).map(|said| said.value));
     format!("{} of {}", said(length), said(gauge))
 }
 
@@ -118,7 +118,7 @@ pub(super) fn labels(case: &Case<'_>) -> Vec<Label> {
 }
 
 /// The half-width of a stated tolerance, in the unit of the figure.
-fn spread(quantity: &Quantity) -> Option<f64> {
+pub(super) fn spread(quantity: &Quantity) -> Option<f64> {
     quantity.tolerance.map(|tolerance| match tolerance {
         Tolerance::Percent(percent) => quantity.value * percent / 100.0,
         Tolerance::Absolute(spread) => spread,

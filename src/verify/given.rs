@@ -106,13 +106,20 @@ impl<'a> Given<'a> {
     /// Whether the cable's type names an overall screen.
     ///
     /// The designations of ISO/IEC 11801-1 (from memory) put the overall screen before the slash: `F/UTP`, `S/FTP`,
-    /// `SF/UTP`; `U/UTP` and `U/FTP` have none.
+    /// `SF/UTP`; `U/UTP` and `U/FTP` have none. The older words without a slash (`FTP`, `STP`, `SFTP`, `ScTP`) are taken to
+    /// name one, in whatever case they are written (common practice, no source).
     #[must_use]
     pub fn names_overall_screen(&self) -> bool {
         self.get(|settings| settings.kind).is_some_and(|said| {
-            said.text().split(|c: char| !c.is_ascii_alphanumeric() && c != '/').any(|word| {
-                word.split_once('/')
-                    .is_some_and(|(overall, pairs)| matches!(overall, "F" | "S" | "SF") && matches!(pairs, "UTP" | "FTP" | "STP"))
+            let text = said.text().to_ascii_uppercase();
+            let words: Vec<&str> = text.split(|c: char| !c.is_ascii_alphabetic()).filter(|word| !word.is_empty()).collect();
+            let pairs = |word: &str| matches!(word, "UTP" | "FTP" | "STP");
+            (0..words.len()).any(|at| match (at.checked_sub(1).map(|before| words[before]), words[at]) {
+                (Some("U"), word) if pairs(word) => false,
+                (Some("S" | "F" | "SF"), word) if pairs(word) => true,
+                (_, word) => {
+                    matches!(word, "FTP" | "STP" | "SFTP" | "FFTP" | "SSTP" | "SUTP" | "FUTP" | "SFUTP" | "SFFTP" | "SCTP")
+                }
             })
         })
     }

@@ -18,6 +18,7 @@ pub(super) fn check(case: &Case<'_>, sink: &mut Sink) {
         let FactKind::Isolation { figure, .. } = fact.kind else { continue };
         let [a, b] = *case.numbers(fact) else { continue };
         let Some(reading) = Reading::of_isolation(case, figure) else { continue };
+        // points that belong together are looked at by those who find opens
         if case.wanted.same(a, b) {
             continue;
         }

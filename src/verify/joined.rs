@@ -29,6 +29,8 @@ pub(super) struct Join {
     pub signal: bool,
     /// The wire that its `conductor` line names, where that isn't the header's.
     pub wire: Option<Wire>,
+    /// The gauge of that line.
+    pub gauge: Option<Quantity>,
     /// Has a finding of its own.
     pub told: Cell<bool>,
 }
@@ -67,13 +69,25 @@ pub(super) fn joins(case: &Case<'_>) -> Vec<Join> {
         let alone = sizes[case.measured.of(a) as usize] == 2;
         let single = across && alone && roles[0] != Role::Shell;
         let signal = single && roles.iter().all(|role| role.is_signal());
-        joins.push(Join { line, points: [a, b], reading, across, alone, single, signal, wire: None, told: Cell::new(false) });
+        joins.push(Join {
+            line,
+            points: [a, b],
+            reading,
+            across,
+            alone,
+            single,
+            signal,
+            wire: None,
+            gauge: None,
+            told: Cell::new(false),
+        });
     }
     if !gauges.is_empty() {
         let sorted = |[a, b]: [u32; 2]| [a.min(b), a.max(b)];
         let own: HashMap<[u32; 2], Quantity> = gauges.into_iter().map(|(points, gauge)| (sorted(points), gauge)).collect();
         for join in &mut joins {
-            join.wire = own.get(&sorted(join.points)).and_then(|gauge| Wire::of(&Stated::of(case).with_gauge(*gauge)));
+            join.gauge = own.get(&sorted(join.points)).copied();
+            join.wire = join.gauge.and_then(|gauge| Wire::of(&Stated::of(case).with_gauge(gauge)));
         }
     }
     joins

@@ -35,7 +35,6 @@ impl NotShown {
             match fact.kind {
                 FactKind::Isolation { .. } => seen.isolation = true,
                 FactKind::Component { .. } => seen.components = true,
-                FactKind::SParameters { .. } => seen.traces = true,
                 FactKind::Pair { .. } => {
                     for number in case.numbers(fact).iter().take(2) {
                         paired[*number as usize] = true;
@@ -55,7 +54,7 @@ impl NotShown {
             !seen.isolation,
             case.cable.parts.iter().any(|part| !part.optional) && !seen.components,
             !judged.wire,
-            has_pairs && !seen.traces,
+            has_pairs,
             case.cable.has_shell,
             true,
             true,
@@ -69,5 +68,4 @@ impl NotShown {
 struct Seen {
     isolation: bool,
     components: bool,
-    traces: bool,
 }

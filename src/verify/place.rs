@@ -2,13 +2,16 @@
 
 use crate::finding::{Finding, Label};
 use crate::netlist::FactKind;
-use crate::units::{self, Distance, Quantity, Tolerance, Unit};
+use crate::units::{self, Bound, Distance, Quantity, Tolerance, Unit};
 
 use super::case::Case;
 use super::expected;
 
 /// The expanded uncertainty of a capacitance without a tolerance of its own, as a share (common practice, no source).
 const UNCERTAINTY: f64 = 0.02;
+
+/// By how much the pieces of a conductor may differ from a sound one, as a share (common practice, no source).
+const UNEQUAL: f64 = 0.15;
 
 /// A capacitance at a contact.
 #[derive(Clone, Copy)]
@@ -29,7 +32,20 @@ pub(super) fn add(case: &Case<'_>, finding: &mut Finding, net: u32) {
     let (metres, relative) = expected::length(case).map_or((1.0, 0.0), |(metres, more)| (metres, more / metres));
     let length = units::Reading::new(metres, relative);
     let (place, used) = match (at(a), at(b)) {
-        (Some(near), Some(far)) => (units::break_from_both_ends(length, near.reading, far.reading), vec![near, far]),
+        (Some(near), Some(far)) => {
+            // both pieces together are one conductor: a sound sibling tells whether anything is missing, or too much
+            let whole = near.reading.value + far.reading.value;
+            let sibling = [near, far].iter().find_map(|known| sibling(case, &all, known.contact));
+            let odd = sibling.filter(|sibling| (whole - sibling.reading.value).abs() > UNEQUAL * sibling.reading.value);
+            if let Some(sibling) = odd {
+                finding
+                    .message
+                    .push_str("; its capacitances don't add up to those of a sound conductor: it isn't simply broken once");
+                finding.labels.extend([near, far, sibling].iter().map(|known| label(case, *known)));
+                return;
+            }
+            (units::break_from_both_ends(length, near.reading, far.reading), vec![near, far])
+        }
         (Some(known), None) | (None, Some(known)) => {
             let Some(sibling) = sibling(case, &all, known.contact) else { return };
             (units::break_from_sibling(length, known.reading, sibling.reading), vec![known, sibling])
@@ -54,6 +70,9 @@ fn words(case: &Case<'_>, from: u32, place: Distance, in_metres: bool, length: f
             .to_owned();
     }
     let far = length - place.metres;
+    if place.uncertainty > 0.25 * length {
+        return "the readings are too uncertain for so short a cable to tell where it is broken".to_owned();
+    }
     if place.metres <= place.uncertainty.max(0.02 * length) {
         return format!("the break is at end {end}, in the plug or next to it");
     }
@@ -82,7 +101,7 @@ fn capacitances(case: &Case<'_>) -> Vec<Capacitance> {
     facts
         .filter_map(|(line, fact)| {
             let FactKind::Capacitance { figure, .. } = fact.kind else { return None };
-            let quantity = case.netlist.figure(figure)?.quantity;
+            let quantity = case.netlist.figure(figure).map(|figure| figure.quantity).filter(|of| of.bound == Bound::Exact)?;
             let [contact] = *case.numbers(fact) else { return None };
             let relative = match quantity.tolerance {
                 Some(Tolerance::Percent(percent)) => percent / 100.0,

@@ -7,7 +7,7 @@ use crate::netlist::{Bound, Netlist, Unit};
 
 /// Labels on the lines that show where contacts are: one a line, with those of its contacts that matter.
 ///
-/// Contacts that no line names are shown at the unit itself: with all points probed, they are open. `contact` gives the
+/// Of contacts that no line joins or calls open, the line that names them says that they are apart. Contacts that no line names are shown at the unit itself: with all points probed, they are open. `contact` gives the
 /// netlist's number of a contact, `list` writes contacts, and `say` the text of a label from its contacts and whether the
 /// line says that they are open.
 pub(super) fn shown(
@@ -26,7 +26,10 @@ pub(super) fn shown(
         match (bound.joined_at(contact), bound.open_at(contact)) {
             (Some(fact), _) => lines.entry((fact, false)).or_default().push(*point),
             (None, Some(fact)) => lines.entry((fact, true)).or_default().push(*point),
-            (None, None) => unnamed.push(*point),
+            (None, None) => match bound.named_at(contact) {
+                Some(fact) => lines.entry((fact, true)).or_default().push(*point),
+                None => unnamed.push(*point),
+            },
         }
     }
     let mut labels: Vec<Label> =

@@ -66,7 +66,7 @@ enum Shows {
 }
 
 fn shows(cable: &Cable, link: &Link, measured: &Nets, is_alone: impl Fn(u32) -> bool) -> Shows {
-    if link.points.iter().all(|point| measured.same(*point, link.points[0])) {
+    if is_whole(link, measured) {
         return Shows::There;
     }
     let absent = if is_tie(cable, link) {
@@ -82,6 +82,11 @@ fn shows(cable: &Cable, link: &Link, measured: &Nets, is_alone: impl Fn(u32) -> 
     if absent { Shows::Absent } else { Shows::Either }
 }
 
+/// Whether all contacts of a link are joined.
+fn is_whole(link: &Link, measured: &Nets) -> bool {
+    link.points.iter().all(|point| measured.same(*point, link.points[0]))
+}
+
 /// The readings of a unit: each says for every conductor of the map whether it is taken to be there.
 ///
 /// An optional conductor whose contacts are neither all joined nor all alone can be read as there and faulty, or as
@@ -94,7 +99,14 @@ pub fn readings(cable: &Cable, measured: &Nets, screened: bool) -> Vec<Vec<bool>
     let mut sure = Vec::with_capacity(cable.links.len());
     let mut open: Vec<usize> = Vec::new();
     for (at, link) in cable.links.iter().enumerate() {
-        let may_miss = link.optional || (link.when_screened && !screened);
+        // half a pair is no pair: where one conductor is there, so must be the other
+        let mate = cable.pair_partner(link.points[0]).filter(|_| cable.role(link.points[0]).is_pair());
+        let half = || {
+            mate.is_some_and(|mate| {
+                cable.links.iter().any(|of| of.optional && is_whole(of, measured) && of.points.contains(&mate))
+            })
+        };
+        let may_miss = (link.optional && !half()) || (link.when_screened && !screened);
         let shows = if may_miss { shows(cable, link, measured, is_alone) } else { Shows::There };
         if shows == Shows::Either {
             open.push(at);

@@ -86,7 +86,7 @@ impl Spread {
         let (mut least, mut most, mut above) = (f64::INFINITY, 0.0_f64, 0.0_f64);
         let (mut surest, mut uncertainty, mut plain) = (f64::INFINITY, 0.0_f64, true);
         for join in joins {
-            plain &= join.reading.quantity.bound == Bound::Exact && join.alone && join.wire.is_none();
+            plain &= join.reading.quantity.bound == Bound::Exact && join.across && join.alone && join.wire.is_none();
             surest = surest.min(join.reading.uncertainty);
             uncertainty = uncertainty.max(join.reading.uncertainty);
             above = above.max(join.ohm() + join.reading.uncertainty);
@@ -187,7 +187,7 @@ fn another_wire(case: &Case<'_>, wire: Wire, joins: &[&Join], median: f64) -> Fi
     let message = format!(
         "{} conductors read {ratio:.2} times what copper has in {} ({} in the middle, {} expected): that fits {fits}",
         joins.len(),
-        expected::in_words(case),
+        expected::in_words(case, None),
         ohm(median),
         ohm(wire.nominal + Wire::contacts()),
     );
@@ -211,7 +211,7 @@ fn low(case: &Case<'_>, wire: Wire, joins: &[&Join]) -> Finding {
             [join] => format!("{} reads {}, less than copper can have", words(case, join), ohm(join.ohm())),
             _ => format!("{} conductors read less than copper can have, {}", joins.len(), span_of(joins)),
         },
-        expected::in_words(case),
+        expected::in_words(case, None),
         ohm(wire.least),
     );
     let mut finding = about(case, Code::ResistanceLow, joins, message);
@@ -241,9 +241,13 @@ fn limits(case: &Case<'_>, wire: Option<Wire>, joins: &[Join], sink: &mut Sink) 
             (Some(own), Some(wire)) => own.min(wire),
             (Some(most), None) | (None, Some(most)) => most,
             (None, None) => {
-                let bound = join.reading.quantity.bound;
-                let doubtful = if bound == Bound::Below { DOUBTFUL_THRESHOLD } else { DOUBTFUL };
-                if join.ohm() > doubtful {
+                // a figure that is only a lower bound says nothing of how much more there is
+                let is_doubtful = match join.reading.quantity.bound {
+                    Bound::Exact => join.ohm() + join.reading.uncertainty > DOUBTFUL,
+                    Bound::Below => join.ohm() > DOUBTFUL_THRESHOLD,
+                    Bound::Above => true,
+                };
+                if is_doubtful {
                     unknown.push(at);
                 }
                 continue;
@@ -263,7 +267,7 @@ fn limits(case: &Case<'_>, wire: Option<Wire>, joins: &[Join], sink: &mut Sink) 
                         case.source_of(std::iter::once(&limit.provenance)),
                     ),
                     None => (
-                        format!("{} has {} at most, with its contacts", expected::in_words(case), ohm(most)),
+                        format!("{} has {} at most, with its contacts", expected::in_words(case, join.gauge), ohm(most)),
                         "ASTM B258 for the wire; the allowances are common practice, no source".to_owned(),
                     ),
                 };
@@ -316,17 +320,26 @@ fn in_parallel(case: &Case<'_>, wire: Wire, joins: &[Join], sink: &mut Sink) {
     let conductors = physical::conductors(case.cable, case.wanted);
     let known = conductors.iter().filter(|conductor| conductor.kind != ConductorKind::Screen);
     let edges = known.map(|conductor| (conductor.points[0], conductor.points[1], most(conductor)));
-    let Ok(network) = Network::new(u32::try_from(case.cable.points.len()).unwrap_or(u32::MAX), edges) else { return };
+    let n = u32::try_from(case.cable.points.len()).unwrap_or(u32::MAX);
+    let Ok(network) = Network::new(n, edges) else { return };
+    // the ties that a figure proves, and no others: the net alone doesn't tell at which end conductors are commoned
+    let ties = joins.iter().filter(|join| !join.across && join.ohm() <= Wire::contacts_most());
+    let wires = conductors.iter().filter(|conductor| conductor.kind == ConductorKind::Wire);
+    let wires = wires.map(|conductor| (conductor.points[0], conductor.points[1], most(conductor)));
+    let Ok(proven) = Network::new(n, wires.chain(ties.map(|join| (join.points[0], join.points[1], 0.0)))) else { return };
     for join in joins.iter().filter(|join| exact(join) && join.across) {
         let Some(wires) = network.effective(join.points[0], join.points[1]) else { continue };
         // the meter's own two contacts lie in series with whatever is in parallel behind them
         let all = wires + Wire::contacts_most();
-        if join.reading.at_most(all) != Decision::Fails || join.reading.at_least(wire.least) != Decision::Fails {
+        let alone = join.reading.at_least(wire.least) != Decision::Fails;
+        let by_ties = proven.effective(join.points[0], join.points[1]).map(|ohm| ohm + Wire::contacts_most());
+        let too_much = by_ties.is_some_and(|most| join.reading.at_most(most) == Decision::Fails);
+        if join.reading.at_most(all) != Decision::Fails || (alone && !too_much) {
             continue;
         }
         join.told.set(true);
         let message = format!(
-            "{} reads {}: more than with all conductors in parallel ({} at most), less than one alone ({} at least)",
+            "{} reads {}: with all conductors in parallel it is {} at most, and one alone has {} or more",
             words(case, join),
             ohm(join.ohm()),
             ohm(all),
@@ -468,8 +481,10 @@ fn extremes(joins: &[&Join]) -> (f64, f64) {
 
 /// From the least to the greatest reading.
 fn span_of(joins: &[&Join]) -> String {
-    let (least, most) = extremes(joins);
-    format!("{} to {}", ohm(least), ohm(most))
+    let by_value = |one: &&&Join, other: &&&Join| one.ohm().total_cmp(&other.ohm());
+    let figure = |join: Option<&&Join>| join.map(|join| join.reading.quantity.short()).unwrap_or_default();
+    let (least, most) = (figure(joins.iter().min_by(by_value)), figure(joins.iter().max_by(by_value)));
+    if least == most { least } else { format!("{least} to {most}") }
 }
 
 fn words(case: &Case<'_>, join: &Join) -> String {

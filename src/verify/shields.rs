@@ -107,8 +107,9 @@ fn stated_screens(case: &Case<'_>, sink: &mut Sink) {
         let carries = role.is_signal() || role == Role::Supply;
         let code = if carries { Code::ShieldToSignal } else { Code::ShieldDrainOpen };
         let belongs = drain.map_or_else(|| "on a ground".to_owned(), |drain| format!("on {}", case.point(drain)));
+        let whose = if pair.is_empty() { "this twist" } else { pair };
         let message =
-            format!("the screen of {pair} lands on {} ({}); it belongs {belongs}", case.point(*screen), case.signal(*screen));
+            format!("the screen of {} lands on {} ({}); it belongs {belongs}", whose, case.point(*screen), case.signal(*screen));
         let stop = if role == Role::Supply { ". Do not connect this cable" } else { "" };
         let points: Vec<u32> = drain.into_iter().chain([*screen]).collect();
         let mut finding = case.finding(code, &points, format!("{message}{stop}"));

@@ -6,10 +6,11 @@ use std::sync::{Arc, OnceLock};
 
 use crate::cause::{Cost, Fault, explain_by};
 use crate::finding::{Code, Finding, Problem, Severity, Sink, Verdict};
-use crate::graph::Nets;
-use crate::netlist::{Bound, Netlist, Origin, Scope, Unit, bind};
+use crate::graph::{Nets, Paths};
+use crate::netlist::{Bound, FactKind, Netlist, Origin, Scope, Unit, bind};
 use crate::pinmap::{Cable, Catalogue, EndNames};
 use crate::text::visible;
+use crate::units;
 
 use super::case::{Evidence, Kept};
 use super::coverage::{self, Coverage};
@@ -290,7 +291,7 @@ impl Checker {
         let n = cable.points.len();
         let joins = self.bound.joins.iter().map(|join| (join.a, join.b));
         let stated = Nets::new(n, joins.clone());
-        let problems = apart_and_joined(netlist, unit, &self.bound, &stated);
+        let problems = apart_and_joined(netlist, unit, cable, &self.bound, &stated);
         if !problems.is_empty() {
             return Err(problems);
         }
@@ -438,6 +439,11 @@ impl Checker {
         };
         let end_of = cable.points.iter().map(|point| point.end).collect();
         let prepared = Arc::new(Prepared { cable, ends, end_of, hypotheses: OnceLock::new() });
+        if self.lookups.len() >= KEPT {
+            // what else is kept goes by where a cable lies
+            self.lookups.clear();
+            self.kept = Kept::default();
+        }
         self.lookups.insert(key, Arc::clone(&prepared));
         Ok(prepared)
     }
@@ -448,24 +454,46 @@ impl Checker {
     }
 }
 
-/// Points that a line sets apart, and others join.
-fn apart_and_joined(netlist: &Netlist, unit: &Unit, bound: &Bound, stated: &Nets) -> Vec<Problem> {
+/// Points that a line sets apart, and others join; and joins whose figure says that they are none.
+fn apart_and_joined(netlist: &Netlist, unit: &Unit, cable: &Cable, bound: &Bound, stated: &Nets) -> Vec<Problem> {
     let mut problems = Vec::new();
-    for fact in netlist.facts_of(unit).iter().filter(|fact| coverage::says_apart(netlist, fact)) {
+    for fact in netlist.facts_of(unit) {
+        if let FactKind::Join { figure: Some(figure), .. } = fact.kind
+            && let Some(quantity) = netlist.figure(figure).map(|figure| figure.quantity)
+            && quantity.value >= INSULATES
+            && quantity.bound != units::Bound::Below
+            && let [a, b] = *bound.numbers(fact)
+            && !cable.links.iter().any(|link| link.points.contains(&a) && link.points.contains(&b))
+        {
+            let what = netlist.source.slice(fact.span);
+            problems.push(
+                Problem::new("a join with the resistance of insulation")
+                    .at(&netlist.source, fact.span, "this line says that the points are joined")
+                    .help(format!("if this is an insulation measurement, write `isolation {}`", visible(what))),
+            );
+        }
         let [a, b] = *bound.numbers(fact) else { continue };
-        if !stated.same(a, b) {
+        if !stated.same(a, b) || !coverage::says_apart(netlist, fact) {
             continue;
         }
         let mut problem = Problem::new("two points that are said to be apart, and to be joined")
             .at(&netlist.source, fact.span, "apart here")
             .help("one of the lines is wrong; measure these points again");
-        if let Some(joined) = bound.joined_at(b).and_then(|joined| netlist.facts.get(joined as usize)) {
-            problem = problem.at(&netlist.source, joined.span, "joined here, perhaps with more lines between");
+        let joins = bound.joins.iter().map(|join| (join.a, join.b, join.fact));
+        let way = Paths::new(stated.labels().len(), joins).between(&[a], &[b]);
+        for (nth, joined) in way.iter().take(3).filter_map(|joined| netlist.facts.get(*joined as usize)).enumerate() {
+            problem = problem.at(&netlist.source, joined.span, if nth == 0 { "joined here" } else { "and by way of this line" });
         }
         problems.push(problem);
     }
     problems
 }
+
+/// From this on, in ohm, a figure is one of insulation (common practice, no source).
+const INSULATES: f64 = 1e6;
+
+/// How many cables, each with its ends as a netlist names them, are kept.
+const KEPT: usize = 256;
 
 /// What narrows wanted nets to the points that were probed, where only those that are named were.
 fn among(bound: &Bound, listed: bool) -> impl Fn(Nets) -> Nets {
@@ -482,7 +510,7 @@ pub(super) fn settled(prepared: &Prepared, given: &Given<'_>, bound: &Bound, mea
 /// The wanted nets among the points that were probed; every other point is left out of them.
 fn among_named(wanted: &Nets, bound: &Bound) -> Nets {
     let mut first: HashMap<u32, u32> = HashMap::new();
-    let named = (0_u32..).take(wanted.labels().len()).filter(|point| bound.named_at(*point).is_some());
+    let named = (0_u32..).take(wanted.labels().len()).filter(|point| bound.probed(*point));
     let joins: Vec<(u32, u32)> = named.map(|point| (*first.entry(wanted.of(point)).or_insert(point), point)).collect();
     Nets::new(wanted.labels().len(), joins)
 }

@@ -157,7 +157,7 @@ fn apart_and_joined_is_a_contradiction() {
         let outcome = check_text("x", &text, &Options::default(), |batch| problems.extend(batch.problems));
         assert_eq!(outcome.status(), 2, "{line}");
         assert!(problems[0].message.contains("apart"), "{problems:?}");
-        assert_eq!(problems[0].labels.len(), 2);
+        assert!(problems[0].labels.len() >= 2);
     }
 }
 

@@ -130,3 +130,23 @@ fn query_sheets() {
     insta::assert_snapshot!("questions", sheet(&names));
     assert!(sheet(&["sound"]).contains("none: the drawing says everything"));
 }
+
+/// Drawings that once passed a check by its letter.
+#[test]
+fn checks_that_are_not_so_easily_passed() {
+    let read = |name: &str| std::fs::read_to_string(format!("netlists/drawings/{name}.netlist")).unwrap();
+    let found = |text: &str| codes(&check(text).findings).iter().map(|code| (*code).to_owned()).collect::<Vec<_>>();
+    // one wire with its size leaves the others without
+    let one = read("sound-display").replace("gauge        28 AWG\n", "") + "conductor \"x\" A.1 B.12 28 AWG\n";
+    assert!(found(&one).contains(&"drawing.gauge-missing".to_owned()));
+    // a row that is there three times is one wire
+    let charger = read("gauge-thin");
+    let row = "A.A1 A.A12 A.B1 A.B12 B.4\n";
+    assert!(found(&(charger.clone() + row + row + row)).contains(&"drawing.gauge-thin".to_owned()));
+    // the longest cable that the tolerance allows counts
+    let long = read("sound-charger").replace("0.5 m +/- 20 mm", "0.7 m +/- 600 mm").replace("20 AWG", "22 AWG");
+    assert!(found(&long).contains(&"drawing.gauge-thin".to_owned()));
+    // a name that the catalogue doesn't know is a question
+    let report = check(&read("sound").replace("connector    B usb-b", "connector    B \"square one\""));
+    assert_eq!((codes(&report.findings), report.verdict), (vec!["drawing.connector-differs"], Verdict::Inconclusive));
+}

@@ -178,3 +178,80 @@ fn pair_lines_that_cannot_be_right() {
     assert_conforms(&format!("{display}pair A.1 A.3 screen A.2\n"));
     assert_eq!(codes(&check(&format!("{display}pair A.1 A.3 screen A.13\n")).findings), ["shield.to-signal"]);
 }
+
+/// Evidence that is no evidence, tried one by one: each of these once conformed.
+#[test]
+fn what_looks_like_evidence_and_is_none() {
+    let verdict = |text: &str| check(text).verdict;
+    // what an over-range meter prints says nothing of how much more there is; nor does a figure that could be anything
+    for figure in [">1 ohm", "1 ohm +/- 500%", "1.99 ohm +/- 1 ohm"] {
+        assert_eq!(
+            verdict(&format!("{XLR}").replace("A.3 B.3", &format!("A.3 B.3 {figure}"))),
+            Verdict::Inconclusive,
+            "{figure}"
+        );
+    }
+    assert_conforms(&XLR.replace("A.3 B.3", "A.3 B.3 0.9 ohm +/- 10%"));
+    // a loop inside a plug isn't judged by the length of the cable
+    let modem = "cable rs232-null-modem\nlength 100 m\ngauge 28 AWG\nA.2 B.3 21.4 ohm\nA.3 B.2 21.5 ohm\nA.5 B.5 21.4 ohm\n";
+    assert_conforms(modem);
+    assert_ne!(verdict(&format!("{modem}A.7 A.8 9 ohm\n")), Verdict::Conforms);
+    // with only listed points probed, a line that isn't a probe probes nothing
+    let listed = "cable xlr3\nscope listed\nA.1 B.1\nA.2 B.2\nA.3 B.3\n";
+    for line in [
+        "capacitance A.shell 5 pF\ncapacitance B.shell 5 pF",
+        "pair A.shell A.1\npair B.shell B.1",
+        "isolation A.shell B.shell >1 Gohm",
+    ] {
+        assert_eq!(verdict(&format!("{listed}{line}\n")), Verdict::Inconclusive, "{line}");
+    }
+    // a file of traces that nothing reads says nothing of the impedance
+    let display = Model::sound(&cable("displayport"), Build::Plain).netlist();
+    let report = check(&format!("{display}sparameters A.1 A.3 B.12 B.10 nofile.s4p\n"));
+    assert!(report.not_shown.words().any(|word| word == "impedance"));
+    // half a pair
+    let half = "cable dmx512\nA.1 B.1\nA.2 B.2\nA.3 B.3\nA.4 B.4\nopen A.5 B.5\n";
+    assert_eq!(codes(&check(half).findings), ["open"]);
+}
+
+/// ISO/IEC 11801-1 (from memory) writes `S/FTP`; people write it in other ways.
+#[test]
+fn a_screened_type_in_any_spelling() {
+    let open_shells = "cable ethernet-t568b\nA.1 B.1\nA.2 B.2\nA.3 B.3\nA.4 B.4\nA.5 B.5\nA.6 B.6\nA.7 B.7\nA.8 B.8\n";
+    for kind in
+        ["S/FTP", "s/ftp", "SFTP", "FTP", "STP", "\"screened S-FTP\"", "Cat.6/S/FTP", "S/FTP/LSZH", "\"F / UTP\"", "SF/UTP"]
+    {
+        let report = check(&format!("type {kind}\n{open_shells}"));
+        assert_eq!(codes(&report.findings), ["shield.open"], "{kind}");
+    }
+    for kind in ["U/UTP", "UTP", "u/ftp", "QL-28"] {
+        assert_conforms(&format!("type {kind}\n{open_shells}"));
+    }
+}
+
+/// Header figures that would silently switch the checks off are errors.
+#[test]
+fn header_figures_that_cannot_be() {
+    for line in [
+        "temperature 300 C",
+        "temperature 293 C",
+        "length <2 m",
+        "gauge >28 AWG",
+        "gauge 57 AWG",
+        "length 2 m +/- 1000%",
+        "length 2 m +/- 3 m",
+    ] {
+        let outcome = check_text("x", &format!("{line}\n{XLR}"), &Options::default(), |_| {});
+        assert_eq!(outcome.status(), 2, "{line}");
+    }
+}
+
+/// Insulation that was written as a join is a slip of the pen, not a shorted supply.
+#[test]
+fn a_join_with_the_resistance_of_insulation() {
+    let mut problems = Vec::new();
+    let text = "cable usb2-a-b\nA.1 B.1\nA.2 B.2\nA.3 B.3\nA.4 B.4\nA.shell B.shell\nA.1 A.4 >20 Mohm\n";
+    let outcome = check_text("x", text, &Options::default(), |batch| problems.extend(batch.problems));
+    assert_eq!(outcome.status(), 2);
+    assert!(problems[0].help.as_deref().unwrap().contains("`isolation A.1 A.4 >20 Mohm`"), "{problems:?}");
+}

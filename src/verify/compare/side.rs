@@ -53,7 +53,7 @@ impl<'a> Side<'a> {
     pub(super) fn knows(&self, point: u32) -> bool {
         match self.given.scope() {
             Scope::All => true,
-            Scope::Listed => self.bound.named_at(point).is_some(),
+            Scope::Listed => self.bound.probed(point),
             Scope::Stated => self.bound.joined_at(point).or(self.bound.open_at(point)).is_some(),
         }
     }

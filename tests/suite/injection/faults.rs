@@ -139,11 +139,12 @@ fn may_be_missing(model: &Model, link: usize) -> bool {
     model.cable.links[link].optional || model.cable.links[link].when_screened
 }
 
-/// Every wire that is cut. An optional conductor that is cut is a sound cable without it.
+/// Every wire that is cut. An optional conductor that is cut is a sound cable without it, unless it leaves half a pair.
 fn open(model: &Model, build: Build, all: &mut Vec<Single>) {
+    let paired: Vec<usize> = model.pairs().into_iter().flat_map(|(plus, minus)| [plus, minus]).collect();
     for wire in model.through() {
         let deed = Deed::Cut(vec![wire]);
-        if may_be_missing(model, model.wires[wire].link.unwrap()) {
+        if may_be_missing(model, model.wires[wire].link.unwrap()) && !paired.contains(&wire) {
             if build != Build::Commoned {
                 all.push(free(Kind::Open, deed));
             }
