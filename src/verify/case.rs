@@ -18,6 +18,9 @@ use super::places;
 use super::trouble::Trouble;
 use super::whole_end::WholeEnd;
 
+/// What is added to the message of a finding that rests on nothing but memory.
+const FROM_MEMORY: &str = "; that this is wrong is from memory, no published source was found";
+
 /// What there is to look at: the facts, and what was made of them.
 #[derive(Debug)]
 pub struct Evidence<'a> {
@@ -358,6 +361,42 @@ impl<'a> Case<'a> {
             (false, _) => format!("checked against {}{}{memory}", keys.join(" "), if from_memory { ", " } else { "" }),
         };
         format!("{} ({checked}; see `backshell maps {}`)", self.cable.standard, self.cable.name)
+    }
+
+    /// Where the map's entries for contacts come from: the conductors that end on them, and the rules that leave them alone.
+    #[must_use]
+    pub fn rows_at(&self, contacts: &[u32]) -> Vec<&'a Provenance> {
+        let cable = self.cable;
+        let links = cable.links.iter().filter(|link| link.points.iter().any(|point| contacts.contains(point)));
+        let rules = cable.unconnected.iter().filter(|rule| contacts.contains(&rule.point));
+        links.map(|link| &link.provenance).chain(rules.map(|rule| &rule.provenance)).collect()
+    }
+
+    /// Where the connectors' entries for contacts come from.
+    #[must_use]
+    pub fn pins_at(&self, contacts: &[u32]) -> Vec<&'a Provenance> {
+        let cable = self.cable;
+        let places = contacts.iter().map(|contact| &cable.points[*contact as usize]);
+        places.map(|place| &cable.ends[place.end].connector.pins[place.pin].provenance).collect()
+    }
+
+    /// A finding that rests on rows of the map that are all from memory is a caution, and leaves the unit undecided, until a
+    /// published source is found. What can destroy equipment or hurt someone stays as it is.
+    pub fn weigh(&self, finding: &mut Finding, rows: &[&Provenance]) {
+        if rows.is_empty() || finding.hazard || finding.severity != Severity::Fail {
+            return;
+        }
+        if rows.iter().any(|row| !row.is_from_memory_alone()) {
+            return;
+        }
+        finding.severity = Severity::Caution;
+        finding.undecided = true;
+        finding.message.push_str(FROM_MEMORY);
+        let (points, signals) = (finding.points.join(" "), finding.signals.join(", "));
+        finding.remedy = format!(
+            "look up first what this says of {points} ({signals}): {}. If it holds, {}",
+            self.cable.standard, finding.remedy
+        );
     }
 
     // ---------------------------------------------------------------------------------------- findings

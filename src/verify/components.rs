@@ -70,6 +70,7 @@ fn compare(case: &Case<'_>, part: &Part, stated: &Stated, sink: &mut Sink) {
             let mut finding = about(case, Code::ComponentReversed, part, message);
             finding.labels.insert(0, case.at(stated.line, format!("anode on {}", case.point(stated.points[0]))));
             finding.remedy = "turn the diode round, or replace the plug, then measure it again in both directions".to_owned();
+            case.weigh(&mut finding, &[&part.provenance]);
             sink.report(finding);
         }
         return;
@@ -99,6 +100,7 @@ fn compare(case: &Case<'_>, part: &Part, stated: &Stated, sink: &mut Sink) {
     finding.remedy = "replace the plug or the part; where the reading is odd, measure with the far end free and both \
                       directions, then test the whole cable again"
         .to_owned();
+    case.weigh(&mut finding, &[&part.provenance]);
     sink.report(finding);
 }
 
@@ -164,6 +166,7 @@ fn missing_finding(case: &Case<'_>, part: &Part, astray: Option<&Stated>, judged
         finding.severity = Severity::Caution;
         finding.undecided = true;
     }
+    case.weigh(&mut finding, &[&part.provenance]);
     finding
 }
 

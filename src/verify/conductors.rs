@@ -1,7 +1,7 @@
 //! Conductors: open, shorted, on each other's contacts, or on contacts that must be left alone.
 
 use crate::finding::{Code, Finding, Label, Sink};
-use crate::pinmap::Role;
+use crate::pinmap::{Provenance, Role};
 
 use super::case::Case;
 use super::drawing;
@@ -110,7 +110,14 @@ fn open(case: &Case<'_>, net: u32, pieces: &[Vec<u32>]) -> Finding {
         "whatever this conductor carries doesn't reach the far end"
     }
     .to_owned();
+    case.weigh(&mut finding, &open_rows(case, net, pieces));
     finding
+}
+
+/// The rows of the map that an open breaks: those of the contacts that fell off.
+pub(super) fn open_rows<'a>(case: &Case<'a>, net: u32, pieces: &[Vec<u32>]) -> Vec<&'a Provenance> {
+    let whole = case.net(net);
+    case.rows_at(&if whole.len() == 2 { whole } else { fallen(pieces) })
 }
 
 fn short(case: &Case<'_>, nets: &[u32], contacts: &[u32]) -> Finding {
@@ -124,6 +131,7 @@ fn short(case: &Case<'_>, nets: &[u32], contacts: &[u32]) -> Finding {
         .to_owned();
     finding.source = case.sources(nets);
     hazard_words(case, &mut finding, nets);
+    case.weigh(&mut finding, &case.rows_at(&joins::points(case, nets)));
     finding
 }
 
@@ -142,6 +150,7 @@ fn unexpected(case: &Case<'_>, nets: &[u32], contacts: &[u32]) -> Finding {
     finding.source = case.sources(&alone);
     finding.hazard = joins::is_hazard(case, nets);
     hazard_words(case, &mut finding, nets);
+    case.weigh(&mut finding, &case.rows_at(&joins::points(case, nets)));
     finding
 }
 
@@ -198,6 +207,7 @@ fn exchange(case: &Case<'_>, places: &[Vec<u32>]) -> Finding {
     finding.hazard = joins::is_hazard(case, &nets);
     hazard_words(case, &mut finding, &nets);
     finding.why.push_str(&as_likely(case.rivals));
+    case.weigh(&mut finding, &case.rows_at(&joins::points(case, &nets)));
     finding
 }
 
