@@ -19,7 +19,7 @@ use super::trouble::Trouble;
 use super::whole_end::WholeEnd;
 
 /// What is added to the message of a finding that rests on nothing but memory.
-const FROM_MEMORY: &str = "; that this is wrong is from memory, no published source was found";
+const FROM_MEMORY: &str = "; the row of the map behind this is from memory, with no published source";
 
 /// What there is to look at: the facts, and what was made of them.
 #[derive(Debug)]

@@ -6,6 +6,7 @@ use crate::finding::{Code, Finding, Label, Sink};
 use crate::netlist::FactKind;
 
 use super::case::Case;
+use super::components;
 use super::conductors::displaced_labels;
 use super::joins::is_hazard;
 use super::place;
@@ -43,6 +44,7 @@ fn pair_open(case: &Case<'_>, nets: [u32; 2]) -> Finding {
             .to_owned();
     finding.source = case.sources(&nets);
     place::add(case, &mut finding, nets[0]);
+    components::hide_open(case, &mut finding, &nets);
     case.weigh(&mut finding, &case.rows_at(&points));
     finding
 }

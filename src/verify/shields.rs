@@ -5,6 +5,7 @@ use crate::netlist::FactKind;
 use crate::pinmap::Role;
 
 use super::case::Case;
+use super::components;
 use super::conductors::{fallen, open_of, open_rows};
 use super::joins::{self, Kind};
 use super::trouble::Trouble;
@@ -51,6 +52,7 @@ pub(super) fn check(case: &Case<'_>, sink: &mut Sink) {
                         "terminate the drain on its contact at both ends, then test the whole cable again".to_owned(),
                     )
                 };
+                components::hide_open(case, &mut finding, &[*net]);
                 case.weigh(&mut finding, &open_rows(case, *net, pieces));
                 sink.report(finding);
             }
