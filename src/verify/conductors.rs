@@ -1,6 +1,7 @@
 //! Conductors: open, shorted, on each other's contacts, or on contacts that must be left alone.
 
 use crate::finding::{Code, Finding, Label, Sink};
+use crate::netlist::ComponentKind;
 use crate::pinmap::{Provenance, Role};
 
 use super::case::Case;
@@ -11,6 +12,9 @@ use super::place;
 use super::shields;
 use super::trouble::Trouble;
 use super::whole_end::as_likely;
+
+/// From here on, in ohm, a join where terminators occur reads like one and not like a bridge (common practice, no source).
+const TERMINATOR: f64 = 50.0;
 
 /// Reports `open`, `short`, `unexpected`, `swapped` and `miswired`.
 pub(super) fn check(case: &Case<'_>, sink: &mut Sink) {
@@ -148,9 +152,32 @@ fn short(case: &Case<'_>, nets: &[u32], contacts: &[u32]) -> Finding {
                       whole cable again, with an insulation measurement"
         .to_owned();
     finding.source = case.sources(nets);
+    if let Some(figure) = terminator(case, nets) {
+        finding.remedy = format!(
+            "{figure} reads like a terminator, not like a bridge: if a resistor is in a plug there, say so with a line `resistor`; \
+             else {}",
+            finding.remedy
+        );
+    }
     hazard_words(case, &mut finding, nets);
     case.weigh(&mut finding, &case.rows_at(&joins::points(case, nets)));
     finding
+}
+
+/// The figure of a join where the map knows of a resistor that may be found there.
+fn terminator(case: &Case<'_>, nets: &[u32]) -> Option<String> {
+    let between = |points: [u32; 2]| {
+        let mut of = points.map(|point| case.wanted.of(point));
+        of.sort_unstable();
+        of
+    };
+    let known = |points: [u32; 2]| {
+        let mut excluded = case.cable.excluded.iter();
+        excluded.any(|row| row.kind == ComponentKind::Resistor && between(row.points) == between(points))
+    };
+    let of_bridge = |points: [u32; 2]| points.iter().all(|point| nets.contains(&case.wanted.of(*point)));
+    let mut joins = case.joins().iter().filter(|join| of_bridge(join.points) && known(join.points));
+    joins.find(|join| join.ohm() >= TERMINATOR).map(|join| join.reading.quantity.short())
 }
 
 fn unexpected(case: &Case<'_>, nets: &[u32], contacts: &[u32]) -> Finding {

@@ -28,7 +28,7 @@ use backshell::verify::UnitReport;
 
 use crate::campaign::{Random, Size, in_parallel};
 use crate::injection::faults::{Deed, Kind, Named, Single, fallen, open_code, short_code, singles};
-use crate::injection::whole_ends::whole_ends;
+use crate::injection::whole_ends::{is_another, whole_ends};
 use crate::injection::{BUILDS, Build, Model, cable, check_all, weighs};
 
 /// What nets are known as: faults that make them.
@@ -294,6 +294,12 @@ impl Bench {
         }
         let sound = self.sound(one);
         let (one, other) = (&self.singles[one].1, &self.singles[other].1);
+        if let [only] = named
+            && only.code.starts_with("wiring.")
+            && is_another(&sound.cable, nets)
+        {
+            return Outcome::WholeEnd;
+        }
         let points: BTreeSet<usize> =
             [one, other].iter().filter_map(|s| s.named.as_ref()).flat_map(|n| n.points.clone()).collect();
         if verdict == Verdict::Conforms || named.iter().all(|named| named.points.is_disjoint(&points)) {

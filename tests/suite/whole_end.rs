@@ -7,7 +7,7 @@ use backshell::finding::Verdict;
 use backshell::pinmap::cable_names;
 
 use crate::injection::faults::{Kind, singles};
-use crate::injection::whole_ends::whole_ends;
+use crate::injection::whole_ends::{is_sound, whole_ends};
 use crate::injection::{BUILDS, Build, Model, cable, check, check_all, codes, weighs};
 
 /// Every such cause at every end of every cable. Where it gives the nets of a sound cable, that conforms; where it gives
@@ -47,7 +47,7 @@ fn every_cause_on_every_cable() {
             let why = failing.iter().map(|finding| finding.why.as_str()).collect::<String>();
             let messages: Vec<&str> = failing.iter().map(|finding| finding.message.as_str()).collect();
             let rivals = |found: &str| causes[nets].iter().filter(|other| **other != found).all(|other| why.contains(other));
-            let as_what = if sound_nets.contains(nets) {
+            let as_what = if sound_nets.contains(nets) || is_sound(&cable, nets) {
                 if report.verdict == Verdict::Conforms { Some("sound") } else { None }
             } else {
                 match found[..] {
