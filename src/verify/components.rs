@@ -46,7 +46,7 @@ pub(super) fn check(case: &Case<'_>, sink: &mut Sink) {
 }
 
 /// Whether two places are the same: between the same wanted nets. A diode's direction is looked at later.
-fn same_place(case: &Case<'_>, wanted: [u32; 2], found: [u32; 2]) -> bool {
+pub(super) fn same_place(case: &Case<'_>, wanted: [u32; 2], found: [u32; 2]) -> bool {
     let nets = |points: [u32; 2]| {
         let mut nets = points.map(|point| case.wanted.of(point));
         nets.sort_unstable();
@@ -185,7 +185,7 @@ fn missing_finding(case: &Case<'_>, part: &Part, astray: Option<&Stated>, judged
 }
 
 /// The netlist line that would state a part.
-fn example(case: &Case<'_>, part: &Part) -> String {
+pub(super) fn example(case: &Case<'_>, part: &Part) -> String {
     let value = part.value.map(|value| format!(" {}", Quantity { tolerance: None, ..value }.short())).unwrap_or_default();
     format!("{} {} {}{value}", part.kind.word(), case.point(part.points[0]), case.point(part.points[1]))
 }

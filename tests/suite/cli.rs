@@ -260,7 +260,7 @@ fn the_json_reads_back() {
     assert!(report.errors.is_empty());
     let source = std::fs::read_to_string("netlists/reel7.netlist").unwrap();
     for unit in &report.units {
-        assert_eq!(unit.findings.len(), usize::from(unit.verdict == "fails"), "{:?}", unit.unit);
+        assert_eq!(unit.findings.len(), usize::from(unit.verdict != "conforms"), "{:?}", unit.unit);
         for finding in &unit.findings {
             let mut sorted = finding.points.clone();
             sorted.sort();

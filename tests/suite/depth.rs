@@ -5,6 +5,7 @@ use std::collections::BTreeSet;
 
 use backshell::finding::{Code, Finding, Severity, Verdict};
 use backshell::pinmap::{Cable, Provenance, Role, cable_names};
+use backshell::verify::{Options, Share, check_text};
 
 use crate::injection::{Build, Model, assert_conforms, cable, check, codes, points, weighs};
 
@@ -180,6 +181,17 @@ fn a_capacitor_in_series() {
         assert_eq!((found.code, found.severity, found.undecided), (Code::ComponentMissing, Severity::Caution, true));
         assert!(found.message.contains("direct current") && found.remedy.contains("capacitance between A.2 and B.2"));
     }
+    // and coverage doesn't claim to have seen it
+    let coverage = |lines: &str| {
+        let mut parts = Vec::new();
+        let options = Options { coverage: true, ..Options::default() };
+        check_text("x", lines, &options, |batch| {
+            parts.extend(batch.reports.into_iter().filter_map(|report| report.coverage).map(|c| (c.parts, c.plan.parts)));
+        });
+        parts.remove(0)
+    };
+    assert_eq!(coverage(&format!("{lead}{one}")), (Share { shown: 1, of: 2 }, vec!["capacitor A.2 B.2 100 nF".to_owned()]));
+    assert!(coverage(&format!("{lead}{one}{two}")).0.whole());
     // a drawing says everything that is to be built
     assert_eq!(check(&format!("source drawing\n{lead}{one}")).verdict, Verdict::Fails);
     let found = only(&format!("{lead}{one}capacitor A.2 B.2 10 nF\n"), Verdict::Fails);
