@@ -7,7 +7,7 @@ use std::sync::Arc;
 
 use crate::finding::{Code, Finding, Label, Severity};
 use crate::graph::{Nets, Paths};
-use crate::netlist::{Bound, Fact, FactKind, Netlist, Unit};
+use crate::netlist::{Bound, ComponentKind, Fact, FactKind, Netlist, Unit};
 use crate::pinmap::{Cable, EndNames, Limit, Limited, Link, Provenance, Role};
 
 use super::expected::{self, Stated, Wire};
@@ -62,6 +62,7 @@ pub struct Case<'a> {
     stands_for: Option<Vec<u32>>,
     paths: OnceCell<Paths>,
     joins: OnceCell<Vec<Join>>,
+    capacitors: OnceCell<Vec<(u32, [u32; 2])>>,
 }
 
 impl<'a> Deref for Case<'a> {
@@ -99,7 +100,17 @@ impl<'a> Case<'a> {
             }
             stands_for
         });
-        Case { evidence, stands_for, paths: OnceCell::new(), joins: OnceCell::new() }
+        Case { evidence, stands_for, paths: OnceCell::new(), joins: OnceCell::new(), capacitors: OnceCell::new() }
+    }
+
+    /// The capacitors that the netlist states: the fact, and the two contacts.
+    pub(super) fn capacitors(&self) -> &[(u32, [u32; 2])] {
+        self.capacitors.get_or_init(|| {
+            let facts = (self.unit.facts.start..).zip(self.facts());
+            let capacitors =
+                facts.filter(|(_, fact)| matches!(fact.kind, FactKind::Component { kind: ComponentKind::Capacitor, .. }));
+            capacitors.filter_map(|(line, fact)| Some((line, <[u32; 2]>::try_from(&*self.numbers(fact)).ok()?))).collect()
+        })
     }
 
     /// The joins that carry a figure.
@@ -367,8 +378,10 @@ impl<'a> Case<'a> {
     #[must_use]
     pub fn rows_at(&self, contacts: &[u32]) -> Vec<&'a Provenance> {
         let cable = self.cable;
-        let links = cable.links.iter().filter(|link| link.points.iter().any(|point| contacts.contains(point)));
-        let rules = cable.unconnected.iter().filter(|rule| contacts.contains(&rule.point));
+        let mut concerned = vec![false; cable.points.len()];
+        contacts.iter().for_each(|contact| concerned[*contact as usize] = true);
+        let links = cable.links.iter().filter(|link| link.points.iter().any(|point| concerned[*point as usize]));
+        let rules = cable.unconnected.iter().filter(|rule| concerned[rule.point as usize]);
         links.map(|link| &link.provenance).chain(rules.map(|rule| &rule.provenance)).collect()
     }
 

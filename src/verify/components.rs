@@ -227,31 +227,28 @@ fn unexpected(case: &Case<'_>, stated: &Stated) -> Finding {
 /// An open that a capacitor hides: where the netlist states capacitors that join all pieces of each of these nets, a test with
 /// direct current reads open whether the path is whole or not.
 pub(super) fn hide_open(case: &Case<'_>, finding: &mut Finding, nets: &[u32]) {
-    let capacitors = || {
-        (case.unit.facts.start..).zip(case.facts()).filter_map(|(line, fact)| match (fact.kind, &*case.numbers(fact)) {
-            (FactKind::Component { kind: ComponentKind::Capacitor, .. }, [a, b]) => Some((line, [*a, *b])),
-            _ => None,
-        })
-    };
+    if case.capacitors().is_empty() || finding.hazard {
+        return;
+    }
     let mut lines = Vec::new();
     for net in nets {
         let across = |points: [u32; 2]| points.iter().all(|point| case.wanted.of(*point) == *net);
         let contacts = case.net(*net);
         let mut pieces: Vec<u32> = contacts.iter().map(|contact| case.measured.of(*contact)).collect();
-        for (line, points) in capacitors().filter(|(_, points)| across(*points)) {
+        for (line, points) in case.capacitors().iter().filter(|(_, points)| across(*points)) {
             let [one, other] = points.map(|point| contacts.iter().position(|contact| *contact == point).map(|at| pieces[at]));
             if let (Some(one), Some(other)) = (one, other)
                 && one != other
             {
                 pieces.iter_mut().filter(|piece| **piece == other).for_each(|piece| *piece = one);
-                lines.push(line);
+                lines.push(*line);
             }
         }
         if pieces.iter().any(|piece| *piece != pieces[0]) {
             return;
         }
     }
-    if lines.is_empty() || finding.hazard {
+    if lines.is_empty() {
         return;
     }
     finding.severity = Severity::Caution;

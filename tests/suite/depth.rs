@@ -242,6 +242,17 @@ fn rows_from_memory_alone() {
     assert_eq!(found.code, Code::ShieldToSignal);
     let found = only(&with("displayport", "A.20 A.shell"), Verdict::Fails);
     assert!(found.hazard && found.code == Code::PowerShort);
+    // a part: the bypass capacitor of a full-featured lead
+    let found = only(&with("usb-c", "capacitor A.A4 A.A1 47 nF"), Verdict::Inconclusive);
+    assert!(found.code == Code::ComponentValue && found.message.contains("from memory"), "{}", found.message);
+    // contacts to be left alone, as if nothing had been found about the shells of audio plugs
+    let text = cable("xlr3").file.text().replace("checked = [\"X1b\", \"X1c\"]", "checked = [], from-memory = true");
+    let path = format!("{}/shells-from-memory.toml", env!("CARGO_TARGET_TMPDIR"));
+    std::fs::write(&path, text).unwrap();
+    let lead = format!("cable {path}\nA.1 B.1\nA.2 B.2\nA.3 B.3\n");
+    let found = only(&format!("{lead}A.shell B.shell\n"), Verdict::Inconclusive);
+    assert!(found.code == Code::Unexpected && found.message.contains("from memory"), "{}", found.message);
+    assert_eq!(only(&format!("{lead}A.shell A.1\n"), Verdict::Fails).code, Code::Unexpected);
     // a limit from memory: 3 % or 0.2 ohm between the conductors of a pair
     let lines = with("ethernet-t568b", "").replace("A.1 B.1\n", "A.1 B.1 1.2 ohm\n").replace("A.2 B.2\n", "A.2 B.2 0.6 ohm\n");
     let report = check(&lines);
