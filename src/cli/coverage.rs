@@ -73,7 +73,7 @@ impl<W: Write> Seen<'_, W> {
         for report in &batch.reports {
             let Some(coverage) = report.coverage.as_deref() else { continue };
             let hidden = coverage.rows.iter().any(|row| row.sight != crate::verify::Sight::Seen);
-            if hidden || !coverage.joins.whole() || !coverage.apart.whole() {
+            if hidden || !coverage.joins.whole() || !coverage.apart.whole() || !coverage.parts.whole() {
                 self.status = self.status.max(1);
             }
             if self.arguments.plan {

@@ -39,6 +39,8 @@ pub struct Cable {
     pub unconnected: Vec<Unconnected>,
     /// Parts inside the plugs.
     pub parts: Vec<Part>,
+    /// Parts that a plug of this cable must not hold.
+    pub excluded: Vec<Excluded>,
     /// The limits of figures that a standard gives for this cable.
     pub limits: Vec<Limit>,
     /// For each end that has differential pairs, their wired contacts.
@@ -140,14 +142,31 @@ pub struct Unconnected {
     pub span: Span,
 }
 
-/// A part inside a plug.
+/// A part that is found where this cable has none.
+#[derive(Clone, Debug)]
+pub struct Excluded {
+    /// Resistor, capacitor or diode.
+    pub kind: ComponentKind,
+    /// Its two contacts.
+    pub points: [u32; 2],
+    /// True where it belongs into the same cable at one place and not at another, as a terminator at the end of a bus.
+    pub place_decides: bool,
+    /// What it does where it doesn't belong.
+    pub why: String,
+    /// Where the row comes from.
+    pub provenance: Provenance,
+    /// The entry in the file.
+    pub span: Span,
+}
+
+/// A part inside a plug; or in series in a path, where its contacts are at two ends.
 #[derive(Clone, Debug)]
 pub struct Part {
     /// Resistor, capacitor or diode.
     pub kind: ComponentKind,
     /// Its two contacts, a diode's anode first.
     pub points: [u32; 2],
-    /// Its value; a diode has none.
+    /// Its value; a diode has none, and a part that may be missing may have any.
     pub value: Option<Quantity>,
     /// True where it may be missing.
     pub optional: bool,
@@ -193,6 +212,12 @@ pub enum Limited {
     Isolation,
 }
 
+/// Whether the contacts of a part are at two ends.
+pub(super) fn in_series(points: &[MapPoint], part: &Part) -> bool {
+    let [a, b] = part.points.map(|point| points[point as usize].end);
+    a != b
+}
+
 impl Cable {
     /// Reads and checks a cable file; `connector` finds a connector by its name.
     ///
@@ -207,9 +232,10 @@ impl Cable {
         let links = reader.links(written.conductors, &groups, &points);
         let unconnected = reader.unconnected(written.unconnected);
         let parts = reader.parts(written.components);
+        let excluded = reader.excluded(written.excluded);
         let limits = reader.limits(written.limits, &links);
         if ends.len() >= 2 {
-            reader.completeness(place(&written.name), &points, &links, &unconnected);
+            reader.completeness(place(&written.name), &points, (&links, &parts), &unconnected);
         }
         if !reader.problems.is_empty() {
             return Err(reader.problems);
@@ -224,6 +250,7 @@ impl Cable {
             groups,
             unconnected,
             parts,
+            excluded,
             limits,
             paired: Vec::new(),
             wires: Vec::new(),
@@ -282,6 +309,12 @@ impl Cable {
     #[must_use]
     pub fn unconnected(&self, point: u32) -> Option<&Unconnected> {
         self.unconnected.iter().find(|rule| rule.point == point)
+    }
+
+    /// Whether a part lies in the path from one end to another, where direct current doesn't show it.
+    #[must_use]
+    pub fn is_in_series(&self, part: &Part) -> bool {
+        in_series(&self.points, part)
     }
 
     /// The limit of a figure for a signal: one that names it, or else one for all.

@@ -68,6 +68,14 @@ pub struct Provenance {
     pub from_memory: bool,
 }
 
+impl Provenance {
+    /// True where nothing that was published stands behind the row.
+    #[must_use]
+    pub fn is_from_memory_alone(&self) -> bool {
+        self.from_memory && self.checked.is_empty()
+    }
+}
+
 impl Connector {
     /// Reads and checks a connector file.
     ///

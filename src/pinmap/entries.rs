@@ -10,9 +10,9 @@ use crate::netlist::{ComponentKind, FactKind};
 use crate::text::{Source, Span};
 use crate::units::{Quantity, Tolerance};
 
-use super::cable::{End, FindConnector, Group, Limit, Link, MapPoint, Pairing, Part, Unconnected};
+use super::cable::{End, Excluded, FindConnector, Group, Limit, Link, MapPoint, Pairing, Part, Unconnected, in_series};
 use super::connector::{Provenance, provenance};
-use super::raw::{RawEnd, RawGroup, RawLimit, RawLink, RawPart, RawUnconnected, place};
+use super::raw::{RawEnd, RawExcluded, RawGroup, RawLimit, RawLink, RawPart, RawUnconnected, place};
 
 /// Turns the entries of a cable file into what the rest of the crate sees, and collects the problems.
 pub(super) struct Reader<'s> {
@@ -176,25 +176,48 @@ impl<'s> Reader<'s> {
             let span = place(&entry);
             let raw = entry.into_inner();
             let provenance = self.provenance(&raw.checked, raw.from_memory);
-            let numbers: Vec<u32> = raw.points.iter().filter_map(|point| self.point(point)).collect();
-            let kind = match raw.kind.get_ref().as_str() {
-                "resistor" => ComponentKind::Resistor,
-                "capacitor" => ComponentKind::Capacitor,
-                "diode" => ComponentKind::Diode,
-                _ => {
-                    self.problem("unknown kind of part", place(&raw.kind), "expected resistor, capacitor or diode");
-                    continue;
-                }
-            };
-            let [a, b] = numbers[..] else {
-                self.problem("a part has two contacts", span, "this part");
-                continue;
-            };
+            let Some((kind, points)) = self.kind_and_points(&raw.kind, &raw.points, span) else { continue };
             let value = self.value(kind, &raw, span);
             let why = raw.why.unwrap_or_default();
-            parts.push(Part { kind, points: [a, b], value, optional: raw.optional, why, provenance, span });
+            parts.push(Part { kind, points, value, optional: raw.optional, why, provenance, span });
         }
         parts
+    }
+
+    pub(super) fn excluded(&mut self, written: Vec<Spanned<RawExcluded>>) -> Vec<Excluded> {
+        let mut excluded = Vec::with_capacity(written.len());
+        for entry in written {
+            let span = place(&entry);
+            let raw = entry.into_inner();
+            let provenance = self.provenance(&raw.checked, raw.from_memory);
+            let Some((kind, points)) = self.kind_and_points(&raw.kind, &raw.points, span) else { continue };
+            excluded.push(Excluded { kind, points, place_decides: raw.place_decides, why: raw.why, provenance, span });
+        }
+        excluded
+    }
+
+    /// What a part is, and its two contacts.
+    fn kind_and_points(
+        &mut self,
+        kind: &Spanned<String>,
+        points: &[Spanned<String>],
+        span: Span,
+    ) -> Option<(ComponentKind, [u32; 2])> {
+        let numbers: Vec<u32> = points.iter().filter_map(|point| self.point(point)).collect();
+        let kind = match kind.get_ref().as_str() {
+            "resistor" => ComponentKind::Resistor,
+            "capacitor" => ComponentKind::Capacitor,
+            "diode" => ComponentKind::Diode,
+            _ => {
+                self.problem("unknown kind of part", place(kind), "expected resistor, capacitor or diode");
+                return None;
+            }
+        };
+        let [a, b] = numbers[..] else {
+            self.problem("a part has two contacts", span, "this part");
+            return None;
+        };
+        Some((kind, [a, b]))
     }
 
     /// The value and tolerance of a part.
@@ -203,7 +226,9 @@ impl<'s> Reader<'s> {
             return None;
         }
         let Some(value) = &raw.value else {
-            self.problem("a part needs its value", span, "no `value`");
+            if !raw.optional {
+                self.problem("a part needs its value", span, "no `value`");
+            }
             return None;
         };
         let tolerance = raw.tolerance.as_ref().map_or("", |text| text.get_ref().as_str());
@@ -249,13 +274,19 @@ impl<'s> Reader<'s> {
         limits
     }
 
-    /// Every contact has a place: in a conductor, or on the list of those to be left alone, and not in both.
-    pub(super) fn completeness(&mut self, name: Span, points: &[MapPoint], links: &[Link], unconnected: &[Unconnected]) {
+    /// Every contact has a place: in a conductor, in a path with a part in series, or on the list of those to be left alone,
+    /// and not in both.
+    pub(super) fn completeness(
+        &mut self,
+        name: Span,
+        points: &[MapPoint],
+        (links, parts): (&[Link], &[Part]),
+        unconnected: &[Unconnected],
+    ) {
         let mut wired = vec![false; points.len()];
-        for link in links {
-            for point in &link.points {
-                wired[*point as usize] = true;
-            }
+        let in_series = parts.iter().filter(|part| in_series(points, part)).flat_map(|part| &part.points);
+        for point in links.iter().flat_map(|link| &link.points).chain(in_series) {
+            wired[*point as usize] = true;
         }
         let mut alone = vec![false; points.len()];
         for rule in unconnected {

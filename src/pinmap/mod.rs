@@ -12,7 +12,7 @@ mod raw;
 mod role;
 mod sample;
 
-pub use cable::{Cable, End, FindConnector, Group, Limit, Limited, Link, MapPoint, Pairing, Part, Unconnected};
+pub use cable::{Cable, End, Excluded, FindConnector, Group, Limit, Limited, Link, MapPoint, Pairing, Part, Unconnected};
 pub use catalogue::{Catalogue, cable_names, connector_names};
 pub use connector::{Connector, Function, Pin, Provenance};
 pub use lookup::EndNames;

@@ -81,6 +81,8 @@ pub(super) struct RawCable {
     #[serde(default)]
     pub components: Vec<Spanned<RawPart>>,
     #[serde(default)]
+    pub excluded: Vec<Spanned<RawExcluded>>,
+    #[serde(default)]
     pub limits: Vec<Spanned<RawLimit>>,
     #[serde(default)]
     pub notes: Vec<String>,
@@ -148,6 +150,20 @@ pub(super) struct RawPart {
     #[serde(default)]
     pub optional: bool,
     pub why: Option<String>,
+    #[serde(default)]
+    pub checked: Vec<Spanned<String>>,
+    #[serde(default)]
+    pub from_memory: bool,
+}
+
+#[derive(Debug, Deserialize)]
+#[serde(rename_all = "kebab-case", deny_unknown_fields)]
+pub(super) struct RawExcluded {
+    pub kind: Spanned<String>,
+    pub points: Vec<Spanned<String>>,
+    #[serde(default)]
+    pub place_decides: bool,
+    pub why: String,
     #[serde(default)]
     pub checked: Vec<Spanned<String>>,
     #[serde(default)]

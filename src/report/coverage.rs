@@ -31,6 +31,8 @@ pub struct CoverageEntry {
     pub joins: ShareEntry,
     /// The pairs of nets that must be apart.
     pub apart: ShareEntry,
+    /// The parts that must be there, of which a line says what was measured.
+    pub parts: ShareEntry,
     /// Every conductor of the map.
     pub conductors: Vec<ConductorEntry>,
     /// The expanded uncertainty of the resistances, in ohm (k = 2).
@@ -39,6 +41,8 @@ pub struct CoverageEntry {
     pub left_joined: Vec<[String; 2]>,
     /// The pairs that are left to probe, and must be apart; at most 20,000.
     pub left_apart: Vec<[String; 2]>,
+    /// The lines that would state the parts that nobody measured.
+    pub left_parts: Vec<String>,
     /// What the supplied facts cannot speak of.
     pub not_shown: Vec<&'static str>,
 }
@@ -78,10 +82,12 @@ pub fn coverage_entry(file: &str, report: &UnitReport) -> Option<CoverageEntry> 
         file: file.to_owned(),
         joins: share(coverage.joins),
         apart: share(coverage.apart),
+        parts: share(coverage.parts),
         conductors: coverage.rows.iter().map(conductor).collect(),
         uncertainty_ohm: coverage.uncertainty,
         left_joined: coverage.plan.joined.iter().map(|(points, _)| points.clone()).collect(),
         left_apart: coverage.plan.apart.clone(),
+        left_parts: coverage.plan.parts.clone(),
         not_shown: report.not_shown.words().collect(),
     })
 }
@@ -107,6 +113,9 @@ pub fn coverage_text(report: &UnitReport) -> String {
     };
     line(&mut out, "joins that must be there", coverage.joins);
     line(&mut out, "pairs of nets that must be apart", coverage.apart);
+    if coverage.parts.of > 0 {
+        line(&mut out, "parts that must be there", coverage.parts);
+    }
     let rows = |wanted: fn(&Sight) -> bool| coverage.rows.iter().filter(move |row| wanted(&row.sight));
     let seen = rows(|sight| *sight == Sight::Seen).count();
     let _ = writeln!(out, "\n  {seen} of {} conductors would show their loss as an open", coverage.rows.len());
@@ -175,6 +184,12 @@ pub fn probe_plan(report: &UnitReport, whole: bool) -> String {
     }
     for [a, b] in &plan.apart {
         let _ = writeln!(out, "# apart {a:width$} {b}");
+    }
+    if !plan.parts.is_empty() {
+        out.push_str("\n# parts: measure each, and write what it has; direct current doesn't show a capacitor in series\n");
+    }
+    for line in &plan.parts {
+        let _ = writeln!(out, "# {line}");
     }
     if plan.apart.len() >= PLAN_MOST {
         let _ = writeln!(out, "# the list stops here: this cable needs a tester that probes every contact");

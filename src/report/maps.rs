@@ -61,8 +61,19 @@ pub fn map_page(cable: &Cable) -> String {
         out.push_str("\nParts in the plugs\n");
         let rows = cable.parts.iter().map(|part| {
             let value = part.value.map(|value| value.short()).unwrap_or_default();
-            let what = format!("{} {value}{}", part.kind.word(), if part.optional { ", may be missing" } else { "" });
+            let value = if value.is_empty() { value } else { format!(" {value}") };
+            let series = if cable.is_in_series(part) { ", in series" } else { "" };
+            let what = format!("{}{value}{series}{}", part.kind.word(), if part.optional { ", may be missing" } else { "" });
             let points = format!("{} {}", cable.text(part.points[0]), cable.text(part.points[1]));
+            [points, what, part.why.clone(), sources(&part.provenance.checked, part.provenance.from_memory)]
+        });
+        table(&mut out, ["points", "part", "why", "sources"], rows.collect());
+    }
+    if !cable.excluded.is_empty() {
+        out.push_str("\nParts that don't belong there\n");
+        let rows = cable.excluded.iter().map(|part| {
+            let points = format!("{} {}", cable.text(part.points[0]), cable.text(part.points[1]));
+            let what = format!("{}{}", part.kind.word(), if part.place_decides { ", but at the end of a bus" } else { "" });
             [points, what, part.why.clone(), sources(&part.provenance.checked, part.provenance.from_memory)]
         });
         table(&mut out, ["points", "part", "why", "sources"], rows.collect());

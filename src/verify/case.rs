@@ -7,7 +7,7 @@ use std::sync::Arc;
 
 use crate::finding::{Code, Finding, Label, Severity};
 use crate::graph::{Nets, Paths};
-use crate::netlist::{Bound, Fact, FactKind, Netlist, Scope, Unit};
+use crate::netlist::{Bound, ComponentKind, Fact, FactKind, Netlist, Scope, Unit};
 use crate::pinmap::{Cable, EndNames, Limit, Limited, Link, Provenance, Role};
 
 use super::expected::{self, Stated, Wire};
@@ -17,6 +17,9 @@ use super::physical::{self, Masked};
 use super::places;
 use super::trouble::Trouble;
 use super::whole_end::WholeEnd;
+
+/// What is added to the message of a finding that rests on nothing but memory.
+const FROM_MEMORY: &str = "; the row of the map behind this is from memory, with no published source";
 
 /// What there is to look at: the facts, and what was made of them.
 #[derive(Debug)]
@@ -60,6 +63,7 @@ pub struct Case<'a> {
     paths: OnceCell<Paths>,
     joins: OnceCell<Vec<Join>>,
     wire: OnceCell<Option<Wire>>,
+    capacitors: OnceCell<Vec<(u32, [u32; 2])>>,
 }
 
 impl<'a> Deref for Case<'a> {
@@ -97,7 +101,18 @@ impl<'a> Case<'a> {
             }
             stands_for
         });
-        Case { evidence, stands_for, paths: OnceCell::new(), joins: OnceCell::new(), wire: OnceCell::new() }
+        let wire = OnceCell::new();
+        Case { evidence, stands_for, paths: OnceCell::new(), joins: OnceCell::new(), wire, capacitors: OnceCell::new() }
+    }
+
+    /// The capacitors that the netlist states: the fact, and the two contacts.
+    pub(super) fn capacitors(&self) -> &[(u32, [u32; 2])] {
+        self.capacitors.get_or_init(|| {
+            let facts = (self.unit.facts.start..).zip(self.facts());
+            let capacitors =
+                facts.filter(|(_, fact)| matches!(fact.kind, FactKind::Component { kind: ComponentKind::Capacitor, .. }));
+            capacitors.filter_map(|(line, fact)| Some((line, <[u32; 2]>::try_from(&*self.numbers(fact)).ok()?))).collect()
+        })
     }
 
     /// The joins that carry a figure.
@@ -371,6 +386,44 @@ impl<'a> Case<'a> {
             (false, _) => format!("checked against {}{}{memory}", keys.join(" "), if from_memory { ", " } else { "" }),
         };
         format!("{} ({checked}; see `backshell maps {}`)", self.cable.standard, self.cable.name)
+    }
+
+    /// Where the map's entries for contacts come from: the conductors that end on them, and the rules that leave them alone.
+    #[must_use]
+    pub fn rows_at(&self, contacts: &[u32]) -> Vec<&'a Provenance> {
+        let cable = self.cable;
+        let mut concerned = vec![false; cable.points.len()];
+        contacts.iter().for_each(|contact| concerned[*contact as usize] = true);
+        let links = cable.links.iter().filter(|link| link.points.iter().any(|point| concerned[*point as usize]));
+        let rules = cable.unconnected.iter().filter(|rule| concerned[rule.point as usize]);
+        links.map(|link| &link.provenance).chain(rules.map(|rule| &rule.provenance)).collect()
+    }
+
+    /// Where the connectors' entries for contacts come from.
+    #[must_use]
+    pub fn pins_at(&self, contacts: &[u32]) -> Vec<&'a Provenance> {
+        let cable = self.cable;
+        let places = contacts.iter().map(|contact| &cable.points[*contact as usize]);
+        places.map(|place| &cable.ends[place.end].connector.pins[place.pin].provenance).collect()
+    }
+
+    /// A finding that rests on rows of the map that are all from memory is a caution, and leaves the unit undecided, until a
+    /// published source is found. What can destroy equipment or hurt someone stays as it is.
+    pub fn weigh(&self, finding: &mut Finding, rows: &[&Provenance]) {
+        if rows.is_empty() || finding.hazard || finding.severity != Severity::Fail {
+            return;
+        }
+        if rows.iter().any(|row| !row.is_from_memory_alone()) {
+            return;
+        }
+        finding.severity = Severity::Caution;
+        finding.undecided = true;
+        finding.message.push_str(FROM_MEMORY);
+        let (points, signals) = (finding.points.join(" "), finding.signals.join(", "));
+        finding.remedy = format!(
+            "look up first what this says of {points} ({signals}): {}. If it holds, {}",
+            self.cable.standard, finding.remedy
+        );
     }
 
     // ---------------------------------------------------------------------------------------- findings

@@ -46,7 +46,7 @@ pub(super) fn check(case: &Case<'_>, sink: &mut Sink) {
 }
 
 /// Whether two places are the same: between the same wanted nets. A diode's direction is looked at later.
-fn same_place(case: &Case<'_>, wanted: [u32; 2], found: [u32; 2]) -> bool {
+pub(super) fn same_place(case: &Case<'_>, wanted: [u32; 2], found: [u32; 2]) -> bool {
     let nets = |points: [u32; 2]| {
         let mut nets = points.map(|point| case.wanted.of(point));
         nets.sort_unstable();
@@ -70,6 +70,7 @@ fn compare(case: &Case<'_>, part: &Part, stated: &Stated, sink: &mut Sink) {
             let mut finding = about(case, Code::ComponentReversed, part, message);
             finding.labels.insert(0, case.at(stated.line, format!("anode on {}", case.point(stated.points[0]))));
             finding.remedy = "turn the diode round, or replace the plug, then measure it again in both directions".to_owned();
+            case.weigh(&mut finding, &[&part.provenance]);
             sink.report(finding);
         }
         return;
@@ -99,6 +100,7 @@ fn compare(case: &Case<'_>, part: &Part, stated: &Stated, sink: &mut Sink) {
     finding.remedy = "replace the plug or the part; where the reading is odd, measure with the far end free and both \
                       directions, then test the whole cable again"
         .to_owned();
+    case.weigh(&mut finding, &[&part.provenance]);
     sink.report(finding);
 }
 
@@ -132,6 +134,9 @@ fn fit(wanted: &Quantity, found: &Quantity) -> Fit {
 }
 
 fn missing_finding(case: &Case<'_>, part: &Part, astray: Option<&Stated>, judged: bool) -> Finding {
+    // that other parts were measured doesn't say that anyone looked for one that a test with direct current can't show
+    let in_series = case.cable.is_in_series(part) && part.kind == ComponentKind::Capacitor;
+    let judged = judged && !(in_series && case.given.origin() == Origin::Measured);
     let value = part.value.map(|value| format!(" of {}", value.short())).unwrap_or_default();
     let place = format!("{} and {}", case.point(part.points[0]), case.point(part.points[1]));
     let what = format!("the {}{value} between {place}", part.kind.word());
@@ -140,6 +145,11 @@ fn missing_finding(case: &Case<'_>, part: &Part, astray: Option<&Stated>, judged
             format!("{what} is fitted between {} and {} instead", case.point(stated.points[0]), case.point(stated.points[1]))
         }
         (None, true) => format!("{what} is missing"),
+        (None, false) if in_series => format!(
+            "whether the path of {} is whole isn't shown: {what} lies in series in it, and a test with direct current reads open \
+             either way",
+            case.signal(part.points[0])
+        ),
         (None, false) => format!("{what} was not measured"),
     };
     let mut finding = about(case, Code::ComponentMissing, part, message);
@@ -153,7 +163,13 @@ fn missing_finding(case: &Case<'_>, part: &Part, astray: Option<&Stated>, judged
         }
         None => {
             finding.labels.insert(0, Label::new(&case.netlist.source, case.unit.line, "not stated in this unit"));
-            finding.remedy = if judged {
+            finding.remedy = if in_series && !judged {
+                format!(
+                    "measure the capacitance between {place}, both ends free, or pass an AC signal of some kHz; then add the line \
+                     `{}`",
+                    example(case, part)
+                )
+            } else if judged {
                 "replace the plug, or fit the part, then measure it from contact to contact".to_owned()
             } else {
                 format!("measure between {place} with the far end free, and add the line `{}`", example(case, part))
@@ -164,11 +180,12 @@ fn missing_finding(case: &Case<'_>, part: &Part, astray: Option<&Stated>, judged
         finding.severity = Severity::Caution;
         finding.undecided = true;
     }
+    case.weigh(&mut finding, &[&part.provenance]);
     finding
 }
 
 /// The netlist line that would state a part.
-fn example(case: &Case<'_>, part: &Part) -> String {
+pub(super) fn example(case: &Case<'_>, part: &Part) -> String {
     let value = part.value.map(|value| format!(" {}", Quantity { tolerance: None, ..value }.short())).unwrap_or_default();
     format!("{} {} {}{value}", part.kind.word(), case.point(part.points[0]), case.point(part.points[1]))
 }
@@ -183,12 +200,67 @@ fn unexpected(case: &Case<'_>, stated: &Stated) -> Finding {
     );
     let mut finding = case.finding(Code::ComponentUnexpected, &stated.points, message);
     finding.labels = vec![case.at(stated.line, "this part")];
-    finding.why = "a part that the map doesn't know changes what the devices read from these contacts: role, current, \
-                   termination or level"
-        .to_owned();
     finding.remedy = "find out why it is there before it meets equipment; a plain plug has no such part".to_owned();
-    finding.source.clone_from(&case.cable.standard);
+    let mut excluded = case.cable.excluded.iter();
+    let Some(row) = excluded.find(|row| row.kind == stated.kind && same_place(case, row.points, stated.points)) else {
+        finding.why = "a part that the map doesn't know changes what the devices read from these contacts: role, current, \
+                       termination or level"
+            .to_owned();
+        finding.source.clone_from(&case.cable.standard);
+        return finding;
+    };
+    finding.labels.push(Label::new(&case.cable.file, row.span, "none belongs here"));
+    finding.why.clone_from(&row.why);
+    finding.source = case.source_of(std::iter::once(&row.provenance));
+    if row.place_decides {
+        finding.severity = Severity::Caution;
+        finding.undecided = true;
+        finding.message.push_str("; it belongs there only at an end of the bus");
+        finding.remedy = "find out where on the bus this lead goes: at an end, switch off or leave out any other terminator \
+                          there; anywhere else, switch this one off or take it out, then test the whole cable again"
+            .to_owned();
+    }
+    case.weigh(&mut finding, &[&row.provenance]);
     finding
+}
+
+/// An open that a capacitor hides: where the netlist states capacitors that join all pieces of each of these nets, a test with
+/// direct current reads open whether the path is whole or not.
+pub(super) fn hide_open(case: &Case<'_>, finding: &mut Finding, nets: &[u32]) {
+    if case.capacitors().is_empty() || finding.hazard {
+        return;
+    }
+    let mut lines = Vec::new();
+    for net in nets {
+        let across = |points: [u32; 2]| points.iter().all(|point| case.wanted.of(*point) == *net);
+        let contacts = case.net(*net);
+        let mut pieces: Vec<u32> = contacts.iter().map(|contact| case.measured.of(*contact)).collect();
+        for (line, points) in case.capacitors().iter().filter(|(_, points)| across(*points)) {
+            let [one, other] = points.map(|point| contacts.iter().position(|contact| *contact == point).map(|at| pieces[at]));
+            if let (Some(one), Some(other)) = (one, other)
+                && one != other
+            {
+                pieces.iter_mut().filter(|piece| **piece == other).for_each(|piece| *piece = one);
+                lines.push(*line);
+            }
+        }
+        if pieces.iter().any(|piece| *piece != pieces[0]) {
+            return;
+        }
+    }
+    if lines.is_empty() {
+        return;
+    }
+    finding.severity = Severity::Caution;
+    finding.undecided = true;
+    finding
+        .message
+        .push_str("; a capacitor lies in the way, so a test with direct current doesn't tell whether the path is whole");
+    finding.labels.extend(lines.iter().map(|line| case.at(*line, "lies in series")));
+    finding.remedy = format!(
+        "measure the capacitance between {}, both ends free, against the value of the part, or pass an AC signal of some kHz",
+        finding.points.join(" and ")
+    );
 }
 
 fn about(case: &Case<'_>, code: Code, part: &Part, message: String) -> Finding {

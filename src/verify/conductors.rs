@@ -1,15 +1,20 @@
 //! Conductors: open, shorted, on each other's contacts, or on contacts that must be left alone.
 
 use crate::finding::{Code, Finding, Label, Sink};
-use crate::pinmap::Role;
+use crate::netlist::ComponentKind;
+use crate::pinmap::{Provenance, Role};
 
 use super::case::Case;
+use super::components;
 use super::drawing;
 use super::joins::{self, Kind};
 use super::place;
 use super::shields;
 use super::trouble::Trouble;
 use super::whole_end::as_likely;
+
+/// From here on, in ohm, a join where terminators occur reads like one and not like a bridge (common practice, no source).
+const TERMINATOR: f64 = 50.0;
 
 /// Reports `open`, `short`, `unexpected`, `swapped` and `miswired`.
 pub(super) fn check(case: &Case<'_>, sink: &mut Sink) {
@@ -41,7 +46,17 @@ pub(super) fn fallen(pieces: &[Vec<u32>]) -> Vec<u32> {
 pub(super) fn open_of(case: &Case<'_>, code: Code, net: u32, pieces: &[Vec<u32>]) -> Finding {
     let fallen = fallen(pieces);
     let whole = case.net(net);
-    let message = if whole.len() == 2 {
+    let end = |contact: u32| case.cable.points[contact as usize].end;
+    let tie = whole.len() > 1 && whole.iter().all(|contact| end(*contact) == end(whole[0]));
+    let message = if tie {
+        let plug = case.ends.end(end(whole[0]));
+        format!(
+            "{} not tied to {} inside plug {plug} ({})",
+            with_verb(case, &fallen),
+            others(case, net, &fallen),
+            case.link_of(net).map_or("", |link| link.signal.as_str())
+        )
+    } else if whole.len() == 2 {
         format!("{} is open", case.conductor(net))
     } else {
         format!("{} not joined to the rest of {}", with_verb(case, &fallen), case.conductor(net))
@@ -57,9 +72,13 @@ pub(super) fn open_of(case: &Case<'_>, code: Code, net: u32, pieces: &[Vec<u32>]
     });
     finding.labels.extend(link_labels(case, net, &fallen));
     finding.source = case.sources(&[net]);
-    finding.remedy = "remake the termination at the end that is open (a capacitance reading from each end tells which), then \
-                      test the whole cable again"
-        .to_owned();
+    finding.remedy = if tie {
+        "open the plug and fit the link between these contacts, then test the whole cable again"
+    } else {
+        "remake the termination at the end that is open (a capacitance reading from each end tells which), then test the whole \
+         cable again"
+    }
+    .to_owned();
     place::add(case, &mut finding, net);
     finding
 }
@@ -100,6 +119,8 @@ fn open(case: &Case<'_>, net: u32, pieces: &[Vec<u32>]) -> Finding {
         finding.message.push_str(": protective earth is missing. Do not connect this cable");
         "metal that can be touched may carry a dangerous voltage if insulation fails; work on protective earth belongs to \
          licensed persons, under the local code"
+    } else if fallen(pieces).iter().all(|contact| case.cable.role(*contact) == Role::Detect) {
+        "the device reads from this contact what it is plugged into: it takes the wrong role, or sees nothing at all"
     } else if roles.contains(&Role::Supply) {
         "the far device gets no supply through this conductor, or the others carry its share"
     } else if roles.iter().any(|role| matches!(role, Role::Return | Role::Ground)) {
@@ -110,7 +131,15 @@ fn open(case: &Case<'_>, net: u32, pieces: &[Vec<u32>]) -> Finding {
         "whatever this conductor carries doesn't reach the far end"
     }
     .to_owned();
+    components::hide_open(case, &mut finding, &[net]);
+    case.weigh(&mut finding, &open_rows(case, net, pieces));
     finding
+}
+
+/// The rows of the map that an open breaks: those of the contacts that fell off.
+pub(super) fn open_rows<'a>(case: &Case<'a>, net: u32, pieces: &[Vec<u32>]) -> Vec<&'a Provenance> {
+    let whole = case.net(net);
+    case.rows_at(&if whole.len() == 2 { whole } else { fallen(pieces) })
 }
 
 fn short(case: &Case<'_>, nets: &[u32], contacts: &[u32]) -> Finding {
@@ -123,8 +152,35 @@ fn short(case: &Case<'_>, nets: &[u32], contacts: &[u32]) -> Finding {
                       whole cable again, with an insulation measurement"
         .to_owned();
     finding.source = case.sources(nets);
+    if let Some(figure) = terminator(case, nets) {
+        finding.remedy = format!(
+            "{figure} reads like a terminator, not like a bridge: if a resistor is in a plug there, say so with a line `resistor`; \
+             else {}",
+            finding.remedy
+        );
+    }
     hazard_words(case, &mut finding, nets);
+    case.weigh(&mut finding, &case.rows_at(&joins::points(case, nets)));
     finding
+}
+
+/// The figure of a join where the map knows of a resistor that may be found there.
+fn terminator(case: &Case<'_>, nets: &[u32]) -> Option<String> {
+    if case.cable.excluded.is_empty() {
+        return None;
+    }
+    let between = |points: [u32; 2]| {
+        let mut of = points.map(|point| case.wanted.of(point));
+        of.sort_unstable();
+        of
+    };
+    let known = |points: [u32; 2]| {
+        let mut excluded = case.cable.excluded.iter();
+        excluded.any(|row| row.kind == ComponentKind::Resistor && between(row.points) == between(points))
+    };
+    let of_bridge = |points: [u32; 2]| points.iter().all(|point| nets.contains(&case.wanted.of(*point)));
+    let mut joins = case.joins().iter().filter(|join| of_bridge(join.points) && known(join.points));
+    joins.find(|join| join.ohm() >= TERMINATOR).map(|join| join.reading.quantity.short())
 }
 
 fn unexpected(case: &Case<'_>, nets: &[u32], contacts: &[u32]) -> Finding {
@@ -133,15 +189,36 @@ fn unexpected(case: &Case<'_>, nets: &[u32], contacts: &[u32]) -> Finding {
     let (first, rest) = alone.split_at(usize::from(!alone.is_empty()));
     let to = if others.is_empty() { joins::names(case, rest) } else { joins::names(case, &others) };
     let message = format!("{}, to be left unconnected, is joined to {to}", joins::names(case, first));
+    let bridged = case
+        .cable
+        .parts
+        .iter()
+        .find(|part| case.cable.is_in_series(part) && part.points.iter().all(|point| nets.contains(&case.wanted.of(*point))));
+    let message = match bridged {
+        Some(part) => format!(
+            "{} and {} are joined: the {} that belongs in their path is bridged",
+            case.point(part.points[0]),
+            case.point(part.points[1]),
+            part.kind.word()
+        ),
+        None => message,
+    };
     let mut finding = case.finding(Code::Unexpected, &joins::points(case, nets), message);
     finding.labels = joins::bridge_labels(case, nets, contacts);
     finding.labels.extend(case.map_labels(nets));
     let rule = alone.first().and_then(|point| case.cable.unconnected(*point));
-    finding.why = rule.map_or_else(|| "this contact has no wire in a sound cable".to_owned(), |rule| rule.why.clone());
+    finding.why = match (rule, bridged) {
+        (_, Some(part)) if !part.why.is_empty() => part.why.clone(),
+        (_, Some(_)) => "direct current passes where the devices must be kept apart".to_owned(),
+        (Some(rule), None) => rule.why.clone(),
+        (None, None) => "this contact has no wire in a sound cable".to_owned(),
+    };
+    finding.labels.extend(bridged.map(|part| Label::new(&case.cable.file, part.span, "required here")));
     finding.remedy = "take the conductor off the contact, or clear the bridge, then test the whole cable again".to_owned();
     finding.source = case.sources(&alone);
     finding.hazard = joins::is_hazard(case, nets);
     hazard_words(case, &mut finding, nets);
+    case.weigh(&mut finding, &case.rows_at(&joins::points(case, nets)));
     finding
 }
 
@@ -198,6 +275,7 @@ fn exchange(case: &Case<'_>, places: &[Vec<u32>]) -> Finding {
     finding.hazard = joins::is_hazard(case, &nets);
     hazard_words(case, &mut finding, &nets);
     finding.why.push_str(&as_likely(case.rivals));
+    case.weigh(&mut finding, &case.rows_at(&joins::points(case, &nets)));
     finding
 }
 

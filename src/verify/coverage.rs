@@ -5,10 +5,11 @@ use std::collections::{BTreeSet, HashSet};
 use crate::finding::{Code, Finding, Label, Severity, Sink};
 use crate::graph::Nets;
 use crate::netlist::{Fact, FactKind, Netlist, Origin, Scope, Unit};
-use crate::pinmap::{Cable, Role};
+use crate::pinmap::{Cable, Part, Role};
 use crate::units::Bound;
 
 use super::case::Case;
+use super::components::{example, same_place};
 use super::expected::{self, ohm};
 use super::physical::{self, Conductor, ConductorKind, Masked};
 
@@ -70,6 +71,8 @@ pub struct Coverage {
     pub joins: Share,
     /// The pairs of nets that are shown to be apart.
     pub apart: Share,
+    /// The parts that a plug must have, or that must lie in series, of which a line says what was measured.
+    pub parts: Share,
     /// Every conductor of the map.
     pub rows: Vec<ConductorRow>,
     /// The expanded uncertainty of the resistances, in ohm.
@@ -85,6 +88,8 @@ pub struct Plan {
     pub joined: Vec<([String; 2], String)>,
     /// Pairs that must be apart: those that are dangerous first, then neighbours; at most [`PLAN_MOST`].
     pub apart: Vec<[String; 2]>,
+    /// The lines that would state the parts that nobody measured.
+    pub parts: Vec<String>,
 }
 
 /// No more pairs than this are listed: nobody probes more by hand.
@@ -325,6 +330,21 @@ impl<'c, 'a> Shown<'c, 'a> {
         }
     }
 
+    /// The parts that must be there, and those of them of which no line speaks.
+    fn parts(&self) -> (Share, Vec<String>) {
+        let case = self.case;
+        let stated = |part: &Part| {
+            case.facts().iter().any(|fact| match (fact.kind, &*case.numbers(fact)) {
+                (FactKind::Component { kind, .. }, [a, b]) => kind == part.kind && same_place(case, part.points, [*a, *b]),
+                _ => false,
+            })
+        };
+        let required: Vec<&Part> = case.cable.parts.iter().filter(|part| !part.optional).collect();
+        let left: Vec<String> = required.iter().filter(|part| !stated(part)).map(|part| example(case, part)).collect();
+        let of = required.len() as u64;
+        (Share { shown: of - left.len() as u64, of }, left)
+    }
+
     fn plan(&self) -> Plan {
         let case = self.case;
         let text = |a: u32, b: u32| [case.point(a).to_owned(), case.point(b).to_owned()];
@@ -381,12 +401,14 @@ impl Coverage {
             let points = [case.point(a).to_owned(), case.point(b).to_owned()];
             ConductorRow { points, signal: signal(case, conductor).to_owned(), kind: conductor.kind, sight }
         });
+        let (parts, left) = shown.parts();
         Coverage {
             joins: shown.joins(),
             apart: shown.apart(),
+            parts,
             rows: rows.collect(),
             uncertainty: expected::uncertainty(case, 0.0),
-            plan: shown.plan(),
+            plan: Plan { parts: left, ..shown.plan() },
         }
     }
 }

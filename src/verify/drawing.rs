@@ -146,6 +146,7 @@ fn thin(case: &Case<'_>, sink: &mut Sink) {
             "the supply sags at the far device and the conductor warms at full load".clone_into(&mut found.why);
             "ask for a thicker gauge or more conductors for this signal, or order a shorter cable".clone_into(&mut found.remedy);
             found.source = format!("{}; ASTM B258 for the wire", case.source_of(std::iter::once(&limit.provenance)));
+            case.weigh(&mut found, &[&limit.provenance]);
             sink.report(found);
         }
     }

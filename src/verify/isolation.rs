@@ -51,6 +51,7 @@ pub(super) fn check(case: &Case<'_>, sink: &mut Sink) {
             || "IPC/WHMA-A-620, default where nothing is agreed (from memory)".to_owned(),
             |limit| case.source_of(std::iter::once(&limit.provenance)),
         );
+        case.weigh(&mut finding, &limit.map(|limit| &limit.provenance).into_iter().collect::<Vec<_>>());
         sink.report(finding);
     }
 }

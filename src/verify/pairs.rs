@@ -6,6 +6,7 @@ use crate::finding::{Code, Finding, Label, Sink};
 use crate::netlist::FactKind;
 
 use super::case::Case;
+use super::components;
 use super::conductors::displaced_labels;
 use super::joins::is_hazard;
 use super::place;
@@ -43,6 +44,8 @@ fn pair_open(case: &Case<'_>, nets: [u32; 2]) -> Finding {
             .to_owned();
     finding.source = case.sources(&nets);
     place::add(case, &mut finding, nets[0]);
+    components::hide_open(case, &mut finding, &nets);
+    case.weigh(&mut finding, &case.rows_at(&points));
     finding
 }
 
@@ -65,6 +68,7 @@ fn reversed(case: &Case<'_>, contacts: [u32; 2]) -> Finding {
     finding.source = case.sources(&nets);
     finding.hazard = is_hazard(case, &nets);
     finding.why.push_str(&as_likely(case.rivals));
+    case.weigh(&mut finding, &case.rows_at(&points));
     finding
 }
 
@@ -86,6 +90,7 @@ fn transposed(case: &Case<'_>, exchanges: [[u32; 2]; 2], flipped: bool) -> Findi
             .to_owned();
     finding.source = case.sources(&nets);
     finding.why.push_str(&as_likely(case.rivals));
+    case.weigh(&mut finding, &case.rows_at(&points));
     finding
 }
 
@@ -164,5 +169,6 @@ fn split_finding(case: &Case<'_>, touched: &[u32], lines: &[u32], twisted: &BTre
     finding.remedy =
         "take both ends off and terminate them again pair by pair; a second wrong at the other end doesn't undo it".to_owned();
     finding.source = case.sources(&nets);
+    case.weigh(&mut finding, &case.pins_at(touched));
     finding
 }

@@ -273,7 +273,10 @@ fn limits(case: &Case<'_>, wire: Option<Wire>, joins: &[Join], sink: &mut Sink) 
                 };
                 let mut finding = high(case, join, &what, &source);
                 match by_limit {
-                    Some(limit) => finding.labels.push(Label::new(&case.cable.file, limit.span, "the limit")),
+                    Some(limit) => {
+                        finding.labels.push(Label::new(&case.cable.file, limit.span, "the limit"));
+                        case.weigh(&mut finding, &[&limit.provenance]);
+                    }
                     None => finding.labels.extend(expected::labels(case)),
                 }
                 sink.report(finding);
@@ -416,6 +419,7 @@ fn unbalance(case: &Case<'_>, joins: &[Join], sink: &mut Sink) {
             || "IEEE 802.3: 3 % or 0.200 ohm (from memory); for other cables common practice, no source".to_owned(),
             |limit| case.source_of(std::iter::once(&limit.provenance)),
         );
+        case.weigh(&mut finding, &limit.map(|limit| &limit.provenance).into_iter().collect::<Vec<_>>());
         sink.report(finding);
         joins[at].told.set(true);
         joins[other].told.set(true);

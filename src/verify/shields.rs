@@ -5,7 +5,8 @@ use crate::netlist::FactKind;
 use crate::pinmap::Role;
 
 use super::case::Case;
-use super::conductors::{fallen, open_of};
+use super::components;
+use super::conductors::{fallen, open_of, open_rows};
 use super::joins::{self, Kind};
 use super::trouble::Trouble;
 
@@ -51,6 +52,8 @@ pub(super) fn check(case: &Case<'_>, sink: &mut Sink) {
                         "terminate the drain on its contact at both ends, then test the whole cable again".to_owned(),
                     )
                 };
+                components::hide_open(case, &mut finding, &[*net]);
+                case.weigh(&mut finding, &open_rows(case, *net, pieces));
                 sink.report(finding);
             }
             Trouble::Join { nets, contacts } => {
@@ -77,6 +80,7 @@ pub(super) fn check(case: &Case<'_>, sink: &mut Sink) {
                 finding.why = why.to_owned();
                 finding.remedy = remedy.to_owned();
                 finding.source = case.sources(nets);
+                case.weigh(&mut finding, &case.rows_at(&joins::points(case, nets)));
                 sink.report(finding);
             }
             _ => {}
@@ -117,6 +121,7 @@ fn stated_screens(case: &Case<'_>, sink: &mut Sink) {
         finding.labels = vec![case.at(line, "said here")];
         "the pair's screen floats, or carries its noise into another conductor".clone_into(&mut finding.why);
         "terminate the drain on its own contact at both ends, then test the whole cable again".clone_into(&mut finding.remedy);
+        case.weigh(&mut finding, &case.pins_at(&points));
         sink.report(finding);
     }
 }

@@ -104,9 +104,9 @@ struct Judged {
 }
 
 impl Judged {
-    /// How many of the findings fail the unit.
+    /// How many of the findings keep the unit from conforming.
     fn failing(&self) -> usize {
-        self.findings.iter().filter(|finding| finding.severity == Severity::Fail).count()
+        self.findings.iter().filter(|finding| finding.severity == Severity::Fail || finding.undecided).count()
     }
 }
 

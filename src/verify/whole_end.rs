@@ -320,6 +320,7 @@ pub(super) fn check(case: &Case<'_>, sink: &mut Sink) {
     };
     finding.why.push_str(&as_likely(&whole.rivals));
     finding.source.clone_from(&case.named.standard);
+    case.weigh(&mut finding, &case.rows_at(&whole.contacts));
     sink.report(finding);
 }
 

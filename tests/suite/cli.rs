@@ -256,11 +256,11 @@ fn the_json_reads_back() {
     let report: Report = serde_json::from_slice(&output.stdout).unwrap();
     assert_eq!(report.schema, "backshell.check/1");
     let summary = &report.summary;
-    assert_eq!((summary.units, summary.conforms, summary.fails, summary.inconclusive), (10, 1, 9, 0));
+    assert_eq!((summary.units, summary.conforms, summary.fails, summary.inconclusive), (10, 1, 8, 1));
     assert!(report.errors.is_empty());
     let source = std::fs::read_to_string("netlists/reel7.netlist").unwrap();
     for unit in &report.units {
-        assert_eq!(unit.findings.len(), usize::from(unit.verdict == "fails"), "{:?}", unit.unit);
+        assert_eq!(unit.findings.len(), usize::from(unit.verdict != "conforms"), "{:?}", unit.unit);
         for finding in &unit.findings {
             let mut sorted = finding.points.clone();
             sorted.sort();

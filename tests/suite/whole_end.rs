@@ -3,12 +3,12 @@
 use std::cell::LazyCell;
 use std::collections::{BTreeMap, BTreeSet, HashMap};
 
-use backshell::finding::{Severity, Verdict};
+use backshell::finding::Verdict;
 use backshell::pinmap::cable_names;
 
 use crate::injection::faults::{Kind, singles};
-use crate::injection::whole_ends::whole_ends;
-use crate::injection::{BUILDS, Build, Model, cable, check, check_all, codes};
+use crate::injection::whole_ends::{is_sound, whole_ends};
+use crate::injection::{BUILDS, Build, Model, cable, check, check_all, codes, weighs};
 
 /// Every such cause at every end of every cable. Where it gives the nets of a sound cable, that conforms; where it gives
 /// those of one plain fault, that fault is named, and the cause as a rival; else the cause is, and every other that gives
@@ -42,12 +42,12 @@ fn every_cause_on_every_cable() {
         let models: Vec<Model> = all.iter().map(|(_, _, model, _)| model.clone()).collect();
         let reports = check_all(&models);
         for ((code, end, model, nets), report) in all.iter().zip(&reports) {
-            let failing: Vec<_> = report.findings.iter().filter(|finding| finding.severity == Severity::Fail).collect();
+            let failing: Vec<_> = report.findings.iter().filter(|finding| weighs(finding)).collect();
             let found: Vec<&str> = failing.iter().map(|finding| finding.code.text()).collect();
             let why = failing.iter().map(|finding| finding.why.as_str()).collect::<String>();
             let messages: Vec<&str> = failing.iter().map(|finding| finding.message.as_str()).collect();
             let rivals = |found: &str| causes[nets].iter().filter(|other| **other != found).all(|other| why.contains(other));
-            let as_what = if sound_nets.contains(nets) {
+            let as_what = if sound_nets.contains(nets) || is_sound(&cable, nets) {
                 if report.verdict == Verdict::Conforms { Some("sound") } else { None }
             } else {
                 match found[..] {

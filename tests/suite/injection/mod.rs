@@ -10,13 +10,22 @@ use std::collections::{BTreeMap, BTreeSet};
 use std::path::Path;
 use std::sync::Arc;
 
-use backshell::finding::{Code, Finding, Verdict};
+use backshell::finding::{Code, Finding, Severity, Verdict};
 use backshell::pinmap::{Cable, Catalogue, Link, Role};
 use backshell::verify::{Options, UnitReport, check_text};
 
 /// A cable of the catalogue.
 pub fn cable(name: &str) -> Arc<Cable> {
     Catalogue::new().cable(name, Path::new("")).unwrap_or_else(|problems| panic!("{name}: {problems:?}"))
+}
+
+/// A catalogue map as a user has it who found a source for each row that is from memory: the path of a copy.
+pub fn sourced(name: &str) -> String {
+    let text = cable(name).file.text().replace("checked = [], from-memory = true", "checked = [\"OWN\"]");
+    let path = format!("{}/sourced-{name}-{:?}.toml", env!("CARGO_TARGET_TMPDIR"), std::thread::current().id());
+    let path = path.replace(['(', ')'], "");
+    std::fs::write(&path, text + "OWN = \"a page that the user found\"\n").unwrap();
+    path
 }
 
 /// How a sound sample is built, where the map leaves freedom.
@@ -108,6 +117,19 @@ impl Model {
             }
         }
         (0..of.len()).map(|contact| lowest(&of, contact)).collect()
+    }
+
+    /// Whether every row of the map about these contacts is from memory, without a published source: what breaks nothing
+    /// else is a caution.
+    pub fn is_from_memory(&self, contacts: impl IntoIterator<Item = usize>) -> bool {
+        let contacts: BTreeSet<usize> = contacts.into_iter().collect();
+        let here = |point: &u32| contacts.contains(&(*point as usize));
+        let links = self.cable.links.iter().filter(|link| link.points.iter().any(here)).map(|link| &link.provenance);
+        let rules = self.cable.unconnected.iter().filter(|rule| here(&rule.point)).map(|rule| &rule.provenance);
+        let memory = links.chain(rules).all(|row| row.from_memory && row.checked.is_empty());
+        let grave = |contact: &usize| matches!(self.role(*contact), Role::Supply | Role::Earth);
+        assert!(!memory || !contacts.iter().any(grave), "{}: a supply from memory; settle what is a hazard", self.cable.name);
+        memory
     }
 
     /// The nets.
@@ -270,6 +292,11 @@ pub fn check(netlist: &str) -> UnitReport {
 pub fn codes(findings: &[Finding]) -> Vec<&'static str> {
     let hidden = |finding: &&Finding| finding.code == Code::CoverageBlind && !finding.undecided;
     findings.iter().filter(|finding| !hidden(finding)).map(|finding| finding.code.text()).collect()
+}
+
+/// Whether a finding keeps a unit from conforming.
+pub fn weighs(finding: &Finding) -> bool {
+    finding.severity == Severity::Fail || finding.undecided
 }
 
 pub fn points(finding: &Finding) -> BTreeSet<String> {

@@ -1,10 +1,12 @@
 //! Every cause that takes in a whole end, put into a cable.
 
+use std::collections::BTreeSet;
 use std::path::Path;
+use std::sync::Arc;
 
-use backshell::pinmap::{Catalogue, cable_names};
+use backshell::pinmap::{Cable, Catalogue, cable_names};
 
-use super::{BUILDS, Model};
+use super::{BUILDS, Model, Wire};
 
 /// The places that contacts of one end move to; none falls off.
 type Moves = Vec<(usize, Option<usize>)>;
@@ -98,6 +100,30 @@ fn is_straight(model: &Model) -> bool {
         let [a, b] = [wire.contacts[0], wire.contacts[1]];
         model.end(a) == model.end(b) || pin(model, a) == pin(model, b)
     })
+}
+
+/// Whether these nets are those of a sound cable, built in any way that the map leaves free: with or without what may be
+/// missing, and of a tie inside a plug that may be missing, with any of its contacts.
+pub fn is_sound(cable: &Arc<Cable>, nets: &[usize]) -> bool {
+    let mut model = Model::with(cable, |_| false);
+    for (at, link) in cable.links.iter().enumerate().filter(|(_, link)| link.optional || link.when_screened) {
+        let contacts: Vec<usize> = link.points.iter().map(|point| *point as usize).collect();
+        let tie = contacts.iter().all(|contact| model.end(*contact) == model.end(contacts[0]));
+        let labels: BTreeSet<usize> = contacts.iter().map(|contact| nets[*contact]).collect();
+        if tie || labels.len() == 1 {
+            let of = |label: &usize| contacts.iter().copied().filter(|contact| nets[*contact] == *label).collect();
+            model.wires.extend(labels.iter().map(|label| Wire { contacts: of(label), link: Some(at) }));
+        }
+    }
+    model.labels() == nets
+}
+
+/// Whether these nets are those of another published wiring with the same connectors.
+pub fn is_another(cable: &Cable, nets: &[usize]) -> bool {
+    let connectors = |cable: &Cable| cable.ends.iter().map(|end| end.connector.name.clone()).collect::<Vec<_>>();
+    let others =
+        cable_names().filter(|name| *name != cable.name).map(|name| Catalogue::new().cable(name, Path::new("")).unwrap());
+    others.filter(|other| connectors(other) == connectors(cable)).any(|other| is_sound(&other, nets))
 }
 
 /// Pin for pin where the cable crosses, and the other published wirings of the same connectors.
