@@ -77,7 +77,11 @@ impl<W: Write> Seen<'_, W> {
                 self.status = self.status.max(1);
             }
             if self.arguments.plan {
-                write!(self.out, "{}", probe_plan(report, self.arguments.netlists.is_empty()))?;
+                write!(
+                    self.out,
+                    "{}",
+                    probe_plan(report, if self.arguments.netlists.is_empty() { self.arguments.input.cable() } else { None })
+                )?;
             } else if self.arguments.format == Format::Json {
                 self.entries.extend(coverage_entry(file, report));
             } else {

@@ -59,6 +59,11 @@ fn ends(written: &str) -> Result<(String, String), String> {
 }
 
 impl Input {
+    /// The cable that was named on the command line.
+    pub(super) fn cable(&self) -> Option<&str> {
+        self.cable.as_deref()
+    }
+
     /// What holds for a check of these files.
     ///
     /// # Errors

@@ -156,7 +156,8 @@ fn write_figure(out: &mut String, netlist: &Netlist, figure: Option<super::Figur
 }
 
 /// A text as the language writes it: bare where it can be.
-fn quoted(text: &str) -> String {
+#[must_use]
+pub fn quoted(text: &str) -> String {
     let bare = !text.is_empty() && !text.contains([' ', '\t', '\r', '#', '"']);
     if bare { text.to_owned() } else { format!("\"{text}\"") }
 }

@@ -5,6 +5,7 @@ use std::fmt::Write as _;
 use schemars::JsonSchema;
 use serde::Serialize;
 
+use crate::netlist::quoted;
 use crate::text::visible;
 use crate::units::{Quantity, Unit};
 use crate::verify::{ConductorRow, PLAN_MOST, Share, Sight, UnitReport};
@@ -159,20 +160,23 @@ fn change(row: &ConductorRow, uncertainty: f64) -> String {
 
 /// The pairs that are left to probe, as lines of a netlist to be filled in: each is a comment until the meter has shown it.
 ///
-/// `whole` gives a netlist of its own; else the lines are those to be added to the netlist that was read.
+/// `cable` gives a netlist of its own, for the cable by that name or path; else the lines are those to be added to the netlist
+/// that was read, below the line of the unit.
 #[must_use]
-pub fn probe_plan(report: &UnitReport, whole: bool) -> String {
+pub fn probe_plan(report: &UnitReport, cable: Option<&str>) -> String {
     let Some(coverage) = report.coverage.as_deref() else { return String::new() };
     let plan = &coverage.plan;
-    let cable = &report.cable.name;
+    let name = &report.cable.name;
     let mut out =
-        format!("# Probe plan for {cable}: {} pairs to find joined and {} to find apart\n", plan.joined.len(), plan.apart.len());
+        format!("# Probe plan for {name}: {} pairs to find joined and {} to find apart\n", plan.joined.len(), plan.apart.len());
     out.push_str(
         "# Both ends free, nothing live, low voltage. Take away `# ` where the meter shows what the line says; where it\n",
     );
     out.push_str("# shows something else, write what it shows. `backshell coverage` tells how much of the map is shown.\n");
-    if whole {
-        let _ = writeln!(out, "cable {cable}\nscope stated\n");
+    if let Some(cable) = cable {
+        let _ = writeln!(out, "cable {}\nscope stated\n", quoted(cable));
+    } else if let Some(unit) = &report.unit {
+        let _ = writeln!(out, "\nunit {}", quoted(unit));
     }
     let points = plan.joined.iter().map(|(points, _)| points).chain(&plan.apart);
     let width = points.map(|[a, _]| a.len()).max().unwrap_or(0);

@@ -559,3 +559,20 @@ fn the_schema() {
         assert_eq!(keys(&schema["$defs"][name]["properties"]), keys(value), "{name}");
     }
 }
+
+/// What a drawing says beside its nets counts too: sizes of wires, the view, the datum, the connectors.
+#[test]
+fn what_a_drawing_says_beside_its_nets() {
+    for (header, first, second) in [
+        ("", "conductor red A.1 B.1 24 AWG", "conductor red A.1 B.1 28 AWG"),
+        ("view mating-face", "", ""),
+        ("datum \"face to face\"", "", ""),
+        ("connector B xlr-3", "", ""),
+    ] {
+        let other = header.replace("mating-face", "wiring-side").replace("face to face", "cable only").replace("xlr-3", "xlr-5");
+        let text = |header: &str, line: &str| format!("cable xlr3\nsource drawing\n{header}\n{RIGHT}pair A.2 A.3\n{line}\n");
+        let pair = one(&text(header, first), &text(&other, second));
+        assert_eq!(pair.standing, Standing::Differs, "{header} {first}");
+        assert_eq!(one(&text(header, first), &text(header, first)).standing, Standing::Same, "{header} {first}");
+    }
+}

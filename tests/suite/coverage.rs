@@ -93,7 +93,7 @@ fn a_plan_is_filled_in_bit_by_bit() {
         let mut empty = None;
         let options = Options { cable: Some(name.to_owned()), coverage: true, ..Options::default() };
         check_text("plan", "scope stated\nunit plan\n", &options, |mut batch| empty = batch.reports.pop());
-        let plan = probe_plan(&empty.unwrap(), true);
+        let plan = probe_plan(&empty.unwrap(), Some(name));
         let lines: Vec<&str> = plan.lines().filter_map(|line| line.strip_prefix("# ")).collect();
         let facts: Vec<&str> = lines
             .into_iter()

@@ -6,6 +6,7 @@ use crate::finding::Label;
 use crate::netlist::{FactKind, FigureId, Setting, Settings, Word};
 use crate::units::{Bound, Dimension, Quantity, Tolerance, Unit};
 
+use super::super::Given;
 use super::model::{Beside, Difference, Kind, Weight};
 use super::side::{Pair, Side};
 
@@ -190,10 +191,11 @@ type Words = (&'static str, fn(&Settings) -> Option<Setting<Word>>, bool);
 /// A header line that holds a figure.
 type Sizes = (&'static str, fn(&Settings) -> Option<Setting<Quantity>>, bool);
 
-const WORDS: [Words; 5] = [
+const WORDS: [Words; 6] = [
     ("cable", |settings| settings.cable, true),
     ("type", |settings| settings.kind, true),
     ("rated", |settings| settings.rated, true),
+    ("datum", |settings| settings.datum, true),
     ("supplier", |settings| settings.supplier, false),
     ("lot", |settings| settings.lot, false),
 ];
@@ -224,6 +226,24 @@ pub(super) fn header(pair: &Pair<'_>, beside: &mut Vec<Beside>, to: &mut Vec<Dif
         let counts = counts && first.is_some() && second.is_some();
         let labels = said.into_iter().flatten().map(|said| said.label(said.text())).collect();
         add(plain(what, [first, second], counts), labels);
+    }
+    let views = given.map(|given| given.get(|settings| settings.view));
+    if let [Some(first), Some(second)] = views
+        && first.value != second.value
+    {
+        let words = [first, second].map(|said| Some(said.value.word().to_owned()));
+        add(plain("view", words, true), [first, second].map(|said| said.label(said.value.word())).into());
+    }
+    let connectors = given.map(Given::connectors);
+    for one in connectors[0].1 {
+        let end = connectors[0].0.slice(one.end);
+        let Some(two) = connectors[1].1.iter().find(|two| connectors[1].0.slice(two.end) == end) else { continue };
+        let words = [connectors[0].0.slice(one.side), connectors[1].0.slice(two.side)];
+        if !words[0].eq_ignore_ascii_case(words[1]) {
+            let labels = [(connectors[0].0, one), (connectors[1].0, two)];
+            let labels = labels.map(|(source, line)| Label::new(source, line.line, source.slice(line.side)));
+            add(plain("connector", words.map(|word| Some(word.to_owned())), true), labels.into());
+        }
     }
     for (what, pick, counts) in SIZES {
         let said = given.map(|given| given.get(pick));

@@ -43,8 +43,9 @@ fn items_of(pair: &Pair<'_>, side: &Side<'_>) -> Vec<Item> {
                 let screen = rest.first().map(|screen| format!("screen {}", pair.text(*screen)));
                 (Kind::Pair, "pair", screen.unwrap_or_default(), None)
             }
-            FactKind::Conductor { label, .. } => {
-                (Kind::Conductor, "conductor", side.netlist.source.slice(label).to_owned(), None)
+            FactKind::Conductor { label, gauge, .. } => {
+                let gauge = gauge.and_then(|id| side.netlist.figure(id)).map(|figure| figure.quantity);
+                (Kind::Conductor, "conductor", side.netlist.source.slice(label).to_owned(), gauge)
             }
             _ => continue,
         };
@@ -103,7 +104,14 @@ fn same_place(pair: &Pair<'_>, one: &Item, two: &Item) -> Option<(String, Weight
     if one.word == ComponentKind::Diode.word() && one.points != two.points {
         return Some((format!("{at} is the other way round"), Weight::Differs));
     }
+    if one.kind == Kind::Conductor && one.detail == two.detail {
+        // a size that only one of them states is no difference
+        let (a, b) = (one.value?, two.value?);
+        let message = format!("{at} ({}) goes from {} to {}", one.detail, a.short(), b.short());
+        return (a != b).then_some((message, Weight::Differs));
+    }
     let weight = match (one.value, two.value) {
+        (Some(_), Some(_)) if one.kind == Kind::Conductor => Some(Weight::Differs),
         (Some(a), Some(b)) => apart(&a, &b, uncertainty(pair, one.word, [&a, &b])),
         _ if one.detail == two.detail => None,
         // a line that names no screen doesn't say that there is none

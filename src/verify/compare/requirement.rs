@@ -2,7 +2,7 @@
 
 use std::collections::{BTreeMap, BTreeSet};
 
-use crate::finding::{Code, Problem, Verdict};
+use crate::finding::{Code, Finding, Problem, Severity, Verdict};
 use crate::graph::{Change, Changes, Nets, changes};
 use crate::pinmap::{Cable, Pairing, Role};
 
@@ -31,12 +31,7 @@ pub(super) fn three_way(
     for (at, side) in pair.sides.iter().enumerate() {
         let report = checkers[at].judge(&map[at], side.given, side.netlist, side.unit)?;
         // what a drawing leaves unsaid is for a check of it: here its wiring counts
-        let wiring = || {
-            report
-                .findings
-                .iter()
-                .filter(|finding| !finding.code.text().starts_with("drawing.") || finding.code == Code::DrawingNoSuchPin)
-        };
+        let wiring = || report.findings.iter().filter(|finding| !is_unsaid(finding));
         verdicts[at] = Verdict::of(wiring());
         findings[at] = wiring().map(|finding| finding.code.text().to_owned()).collect();
         hazards[at] = report.findings.iter().any(|finding| finding.hazard);
@@ -158,4 +153,10 @@ fn message(pair: &Pair<'_>, counts: &BTreeMap<Agreement, usize>) -> String {
         said.push(format!("requirement, {first} and {second} agree at every contact"));
     }
     said.join("; ")
+}
+
+/// Something that a drawing leaves unsaid: what must be said to build a cable, and not what it says of its wiring.
+fn is_unsaid(finding: &Finding) -> bool {
+    let unbuilt = matches!(finding.code, Code::DrawingLengthMissing | Code::DrawingGaugeMissing);
+    unbuilt || (finding.code.text().starts_with("drawing.") && finding.severity != Severity::Fail)
 }
