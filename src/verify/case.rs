@@ -249,7 +249,7 @@ impl<'a> Case<'a> {
     /// The signal of the conductor that joins two contacts, or else that of the first.
     #[must_use]
     pub fn link_signal(&self, [a, b]: [u32; 2]) -> &'a str {
-        let link = self.cable.links.iter().find(|link| link.points.contains(&a) && link.points.contains(&b));
+        let link = self.cable.link_between(a, b);
         link.map_or_else(|| self.cable.function(a).name.as_str(), |link| link.signal.as_str())
     }
 

@@ -72,8 +72,7 @@ fn shows(cable: &Cable, link: &Link, measured: &Nets, is_alone: impl Fn(u32) -> 
     let absent = if is_tie(cable, link) {
         // a contact that only the tie uses is alone, or joined within the tie; a wired one says nothing
         let elsewhere = |point: u32| {
-            cable.links.iter().filter(|other| other.points.contains(&point)).count() > 1
-                || link.points.iter().any(|other| *other != point && measured.same(*other, point))
+            cable.links_at(point).count() > 1 || link.points.iter().any(|other| *other != point && measured.same(*other, point))
         };
         link.points.iter().all(|point| is_alone(*point) || elsewhere(*point))
     } else {

@@ -1,14 +1,14 @@
 //! The check of one unit, and what is kept from one unit to the next.
 
 use std::collections::{HashMap, HashSet};
-use std::path::PathBuf;
+use std::path::{Path, PathBuf};
 use std::sync::{Arc, OnceLock};
 
 use crate::cause::{Cost, Fault, explain_by};
 use crate::finding::{Code, Finding, Problem, Severity, Sink, Verdict};
 use crate::graph::Nets;
 use crate::netlist::{Bound, Netlist, Origin, Scope, Unit, bind};
-use crate::pinmap::{Cable, Catalogue, EndNames};
+use crate::pinmap::{Cable, Catalogue, EndNames, is_path};
 use crate::text::visible;
 
 use super::case::{Evidence, Kept};
@@ -255,8 +255,9 @@ impl Checker {
     /// A checker; `folder` is where the paths of cable files start.
     #[must_use]
     pub fn new(folder: PathBuf, options: &Options) -> Self {
-        let Options { cable, coverage, wiring, .. } = options.clone();
-        Checker { folder, cable_override: cable, with_coverage: coverage, keep_wiring: wiring, ..Checker::default() }
+        let Options { cable, maps, coverage, wiring, .. } = options.clone();
+        let catalogue = Catalogue::with_folders(&maps);
+        Checker { folder, catalogue, cable_override: cable, with_coverage: coverage, keep_wiring: wiring, ..Checker::default() }
     }
 
     /// Checks one unit.
@@ -415,7 +416,10 @@ impl Checker {
         if let Some(prepared) = self.lookups.get(&key) {
             return Ok(Arc::clone(prepared));
         }
-        let cable = match self.catalogue.cable(name, &self.folder) {
+        // a path on the command line starts where the command was given, one in a netlist beside the netlist
+        let from_here = self.cable_override.as_deref() == Some(name) && is_path(name);
+        let folder = if from_here { Path::new("") } else { self.folder.as_path() };
+        let cable = match self.catalogue.cable(name, folder) {
             Ok(cable) => cable,
             Err(mut problems) => {
                 if let (Some(first), Some(said)) = (problems.first_mut(), given.get(|settings| settings.cable))

@@ -12,6 +12,7 @@ mod explanation;
 mod injection;
 mod language;
 mod layers;
+mod own_cables;
 mod pair_faults;
 mod physics;
 mod picture;

@@ -41,6 +41,8 @@ use side::Pair;
 pub struct CompareOptions {
     /// The cable whose map is the third, in place of what the netlists say; a path is taken from the current folder.
     pub cable: Option<String>,
+    /// Folders of a user's own cables and connectors.
+    pub maps: Vec<PathBuf>,
     /// Which file is read how.
     pub forms: Forms,
     /// Keep a row for every contact, and not only for those where not all agree.
@@ -89,7 +91,7 @@ fn compare(
     let loaded = [first, second];
     let mut checkers = loaded.map(|loaded| {
         let folder = if options.cable.is_some() { PathBuf::new() } else { loaded.folder.clone() };
-        Checker::new(folder, &Options::default())
+        Checker::new(folder, &Options { maps: options.maps.clone(), ..Options::default() })
     });
     for units in paired(loaded, &mut comparison) {
         match pair(loaded, units, &mut checkers, options) {
