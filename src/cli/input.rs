@@ -126,7 +126,7 @@ impl Input {
 }
 
 /// A folder of `--maps` that isn't there: whoever names one expects that it is looked into.
-pub(super) fn no_folder(folder: &Path) -> Option<Problem> {
+fn no_folder(folder: &Path) -> Option<Problem> {
     let shown = folder.display().to_string();
     (!folder.is_dir()).then(|| Problem::new(format!("--maps {}: no such folder", visible(&shown))))
 }

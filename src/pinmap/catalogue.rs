@@ -26,6 +26,8 @@ pub fn connector_names() -> impl Iterator<Item = &'static str> {
 pub struct Catalogue {
     /// Folders of a user's own cables and connectors.
     folders: Vec<PathBuf>,
+    /// Cables that were handed over, found by their names before any other.
+    known: Vec<Arc<Cable>>,
     connectors: HashMap<PathBuf, Arc<Connector>>,
     cables: HashMap<PathBuf, Arc<Cable>>,
 }
@@ -52,6 +54,13 @@ impl Catalogue {
         Catalogue { folders: folders.to_vec(), ..Self::default() }
     }
 
+    /// The same with cables that are in memory already; they are found by their names before any other.
+    #[must_use]
+    pub fn and_cables(mut self, known: Vec<Arc<Cable>>) -> Self {
+        self.known = known;
+        self
+    }
+
     /// A cable by its name, or by the path of its file, taken from `folder`.
     ///
     /// A name is one of the catalogue, or else that of a file NAME.toml in one of the user's folders or in `folder`; where
@@ -61,6 +70,9 @@ impl Catalogue {
     /// # Errors
     /// An unknown name, with those that are near it, a file that can't be opened, or every problem in it.
     pub fn cable(&mut self, name: &str, folder: &Path) -> Result<Arc<Cable>, Vec<Problem>> {
+        if let Some(cable) = self.known.iter().find(|known| known.name == name) {
+            return Ok(Arc::clone(cable));
+        }
         if is_path(name) && !cable_names().any(|known| known == name) {
             return self.cable_file(&folder.join(name), name);
         }
@@ -77,6 +89,21 @@ impl Catalogue {
             return Err(vec![misnamed("cable", name, &cable.name, &cable.file, cable.name_at)]);
         }
         Ok(cable)
+    }
+
+    /// Whether a cable of that name or path is there, sound or not.
+    #[must_use]
+    pub fn knows(&self, name: &str, folder: &Path) -> bool {
+        let built_in = cable_names().any(|known| known == name);
+        built_in || if is_path(name) { folder.join(name).is_file() } else { !self.files_named(name, folder).is_empty() }
+    }
+
+    /// Whether a connector of that name is there, sound or not; `folder` is that of a netlist.
+    #[must_use]
+    pub fn knows_connector(&self, name: &str, folder: &Path) -> bool {
+        let beside = Beside { folder, shown: Some(folder) };
+        connector_names().any(|known| known == name)
+            || (!name.contains(['/', '\\']) && self.own_connector(name, beside).is_some())
     }
 
     fn built_in(&mut self, name: &str, text: &str) -> Result<Arc<Cable>, Vec<Problem>> {

@@ -12,6 +12,7 @@ use std::thread;
 
 use crate::finding::{Problem, Verdict};
 use crate::netlist::{Form, Forms, Part, parse_part};
+use crate::pinmap::Cable;
 use crate::text::{Source, Span, visible};
 
 use super::parts::{Cutter, Input, Names, Piece, name_hash, readable, unit_line};
@@ -25,6 +26,8 @@ pub struct Options {
     pub cable: Option<String>,
     /// Folders of a user's own cables and connectors.
     pub maps: Vec<PathBuf>,
+    /// Cables that are in memory already; they are found by their names before any other.
+    pub known: Vec<Arc<Cable>>,
     /// Whether to work out what the facts of each unit show.
     pub coverage: bool,
     /// Whether each report keeps what joins what, for a picture.

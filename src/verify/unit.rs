@@ -255,8 +255,8 @@ impl Checker {
     /// A checker; `folder` is where the paths of cable files start.
     #[must_use]
     pub fn new(folder: PathBuf, options: &Options) -> Self {
-        let Options { cable, maps, coverage, wiring, .. } = options.clone();
-        let catalogue = Catalogue::with_folders(&maps);
+        let Options { cable, maps, known, coverage, wiring, .. } = options.clone();
+        let catalogue = Catalogue::with_folders(&maps).and_cables(known);
         Checker { folder, catalogue, cable_override: cable, with_coverage: coverage, keep_wiring: wiring, ..Checker::default() }
     }
 
@@ -453,7 +453,7 @@ impl Checker {
 }
 
 /// Points that a line sets apart, and others join.
-fn apart_and_joined(netlist: &Netlist, unit: &Unit, bound: &Bound, stated: &Nets) -> Vec<Problem> {
+pub(super) fn apart_and_joined(netlist: &Netlist, unit: &Unit, bound: &Bound, stated: &Nets) -> Vec<Problem> {
     let mut problems = Vec::new();
     for fact in netlist.facts_of(unit).iter().filter(|fact| coverage::says_apart(netlist, fact)) {
         let [a, b] = *bound.numbers(fact) else { continue };

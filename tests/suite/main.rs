@@ -7,6 +7,7 @@ mod catalogue;
 mod cli;
 mod compare;
 mod coverage;
+mod derived;
 mod drawings;
 mod explanation;
 mod injection;

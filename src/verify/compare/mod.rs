@@ -17,7 +17,7 @@
 mod figures;
 mod items;
 mod joins;
-mod load;
+pub(super) mod load;
 mod model;
 mod points;
 mod requirement;
@@ -33,7 +33,8 @@ use crate::graph::changes;
 use crate::netlist::{Forms, Origin, Unit};
 
 use super::{Checker, Given, Options};
-use load::Loaded;
+pub(super) use load::Loaded;
+pub(super) use points::Texts;
 use side::Pair;
 
 /// What the caller may decide about a comparison.
