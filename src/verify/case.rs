@@ -2,11 +2,12 @@
 
 use std::borrow::Cow;
 use std::cell::{Cell, OnceCell, RefCell};
+use std::collections::HashSet;
 use std::ops::Deref;
 use std::sync::Arc;
 
 use crate::finding::{Code, Finding, Label, Severity};
-use crate::graph::{Nets, Paths};
+use crate::graph::{NetTable, Nets, Paths};
 use crate::netlist::{Bound, Fact, FactKind, Netlist, Unit};
 use crate::pinmap::{Cable, EndNames, Limit, Limited, Link, Provenance, Role};
 
@@ -59,6 +60,8 @@ pub struct Case<'a> {
     stands_for: Option<Vec<u32>>,
     paths: OnceCell<Paths>,
     joins: OnceCell<Vec<Join>>,
+    /// The contacts of each wanted net.
+    members: OnceCell<NetTable>,
 }
 
 impl<'a> Deref for Case<'a> {
@@ -96,7 +99,7 @@ impl<'a> Case<'a> {
             }
             stands_for
         });
-        Case { evidence, stands_for, paths: OnceCell::new(), joins: OnceCell::new() }
+        Case { evidence, stands_for, paths: OnceCell::new(), joins: OnceCell::new(), members: OnceCell::new() }
     }
 
     /// The joins that carry a figure.
@@ -204,7 +207,11 @@ impl<'a> Case<'a> {
     /// The contacts of a wanted net.
     #[must_use]
     pub fn net(&self, net: u32) -> Vec<u32> {
-        (0..).zip(self.wanted.labels()).filter(|(_, of)| **of == net).map(|(point, _)| point).collect()
+        self.contacts_of(net).to_vec()
+    }
+
+    fn contacts_of(&self, net: u32) -> &[u32] {
+        self.members.get_or_init(|| self.wanted.table()).of(net)
     }
 
     /// A contact as the netlist writes it.
@@ -240,10 +247,12 @@ impl<'a> Case<'a> {
     /// The first conductor of the map that lies in a wanted net.
     #[must_use]
     pub fn link_of(&self, net: u32) -> Option<&'a Link> {
-        self.cable
-            .links
-            .iter()
-            .find(|link| self.wanted.of(link.points[0]) == net && self.wanted.same(link.points[0], link.points[1]))
+        let rows = self.contacts_of(net).iter().flat_map(|point| self.cable.links_at(*point).map(move |at| (at, *point)));
+        let here = rows.filter(|(at, point)| {
+            let points = &self.cable.links[*at].points;
+            points[0] == *point && self.wanted.same(points[0], points[1])
+        });
+        here.map(|(at, _)| at).min().map(|at| &self.cable.links[at])
     }
 
     /// The signal of the conductor that joins two contacts, or else that of the first.
@@ -262,7 +271,7 @@ impl<'a> Case<'a> {
 
     /// The roles of the contacts of a wanted net.
     pub fn roles(&self, net: u32) -> impl Iterator<Item = Role> {
-        self.net(net).into_iter().map(|point| self.cable.role(point))
+        self.contacts_of(net).iter().map(|point| self.cable.role(*point))
     }
 
     /// Whether a wanted net has a contact of that role.
@@ -274,7 +283,7 @@ impl<'a> Case<'a> {
     /// Whether a contact is one that must be left alone.
     #[must_use]
     pub fn is_alone(&self, net: u32) -> bool {
-        self.net(net).len() == 1
+        self.contacts_of(net).len() == 1
     }
 
     /// The pair that a contact belongs to.
@@ -368,13 +377,9 @@ impl<'a> Case<'a> {
         let mut points = points.to_vec();
         points.sort_unstable();
         points.dedup();
-        let mut signals: Vec<String> = Vec::new();
-        for point in &points {
-            let signal = self.signal(*point);
-            if !signals.iter().any(|known| known == signal) {
-                signals.push(signal.to_owned());
-            }
-        }
+        let mut known = HashSet::new();
+        let signals = points.iter().map(|point| self.signal(*point)).filter(|signal| known.insert(*signal));
+        let signals: Vec<String> = signals.map(str::to_owned).collect();
         Finding {
             code,
             severity: Severity::Fail,

@@ -245,9 +245,9 @@ impl Prepared {
 /// where there are none, those that should be joined.
 fn concerned(measured: &Nets, wanted: &Nets) -> Vec<u32> {
     let n = u32::try_from(measured.labels().len()).unwrap_or(u32::MAX);
-    let members = |nets: &Nets, point: u32| -> Vec<u32> { (0..n).filter(|other| nets.same(*other, point)).collect() };
-    let differ: Vec<u32> = (0..n).filter(|point| members(measured, *point) != members(wanted, *point)).collect();
-    let joined: Vec<u32> = differ.iter().copied().filter(|point| members(measured, *point).len() > 1).collect();
+    let (found, meant) = (measured.table(), wanted.table());
+    let differ: Vec<u32> = (0..n).filter(|point| found.of(measured.of(*point)) != meant.of(wanted.of(*point))).collect();
+    let joined: Vec<u32> = differ.iter().copied().filter(|point| found.of(measured.of(*point)).len() > 1).collect();
     if joined.is_empty() { differ } else { joined }
 }
 

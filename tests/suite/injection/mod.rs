@@ -7,16 +7,21 @@ pub mod faults;
 pub mod whole_ends;
 
 use std::collections::{BTreeMap, BTreeSet};
-use std::path::Path;
+use std::path::{Path, PathBuf};
 use std::sync::Arc;
 
 use backshell::finding::{Code, Finding, Verdict};
 use backshell::pinmap::{Cable, Catalogue, Link, Role};
 use backshell::verify::{Options, UnitReport, check_text};
 
-/// A cable of the catalogue.
+/// The folder of the invented cables.
+fn own() -> Vec<PathBuf> {
+    vec![PathBuf::from("netlists/cables")]
+}
+
+/// A cable of the catalogue, or an invented one.
 pub fn cable(name: &str) -> Arc<Cable> {
-    Catalogue::new().cable(name, Path::new("")).unwrap_or_else(|problems| panic!("{name}: {problems:?}"))
+    Catalogue::with_folders(&own()).cable(name, Path::new("")).unwrap_or_else(|problems| panic!("{name}: {problems:?}"))
 }
 
 /// How a sound sample is built, where the map leaves freedom.
@@ -252,7 +257,7 @@ pub fn check_all(models: &[Model]) -> Vec<UnitReport> {
 /// What the program says to the units of a netlist.
 pub fn check_units(netlist: &str) -> Vec<UnitReport> {
     let mut reports = Vec::new();
-    check_text("injected.netlist", netlist, &Options::default(), |batch| {
+    check_text("injected.netlist", netlist, &Options { maps: own(), ..Options::default() }, |batch| {
         assert!(batch.problems.is_empty(), "{netlist}\n{:?}", batch.problems.iter().map(|p| &p.message).collect::<Vec<_>>());
         reports.extend(batch.reports);
     });
