@@ -19,15 +19,14 @@ use super::raw::{RawConnector, RawEnd, RawGroup, RawLimit, RawLink, RawPart, Raw
 pub(super) struct Reader<'s> {
     source: &'s Arc<Source>,
     sources: &'s BTreeMap<String, String>,
-    numbers: HashMap<String, u32>,
-    /// The ends with their connectors.
-    ends: Vec<(String, Arc<Connector>)>,
+    /// The ends with their connectors, and the number of the first contact of each.
+    ends: Vec<(String, Arc<Connector>, u32)>,
     pub(super) problems: Vec<Problem>,
 }
 
 impl<'s> Reader<'s> {
     pub(super) fn new(source: &'s Arc<Source>, sources: &'s BTreeMap<String, String>) -> Self {
-        Reader { source, sources, numbers: HashMap::new(), ends: Vec::new(), problems: Vec::new() }
+        Reader { source, sources, ends: Vec::new(), problems: Vec::new() }
     }
 
     fn problem(&mut self, message: impl Into<String>, span: Span, label: impl Into<String>) {
@@ -123,12 +122,12 @@ impl<'s> Reader<'s> {
     }
 
     pub(super) fn points(&mut self, ends: &[End]) -> Vec<MapPoint> {
-        self.ends = ends.iter().map(|end| (end.name.clone(), Arc::clone(&end.connector))).collect();
         let mut points = Vec::new();
         for (end, of) in ends.iter().enumerate() {
+            let first = u32::try_from(points.len()).unwrap_or(u32::MAX);
+            self.ends.push((of.name.clone(), Arc::clone(&of.connector), first));
             for (pin, contact) in of.connector.pins.iter().enumerate() {
                 let text = format!("{}.{}", of.name, contact.pin);
-                self.numbers.insert(text.clone(), u32::try_from(points.len()).unwrap_or(u32::MAX));
                 points.push(MapPoint { end, pin, text });
             }
         }
@@ -136,7 +135,10 @@ impl<'s> Reader<'s> {
     }
 
     fn point(&mut self, text: &Spanned<String>) -> Option<u32> {
-        let found = self.numbers.get(text.get_ref()).copied();
+        let found = text.get_ref().split_once('.').and_then(|(end, pin)| {
+            let (_, connector, first) = self.ends.iter().find(|(name, ..)| name == end)?;
+            first.checked_add(u32::try_from(connector.find(pin)?).ok()?)
+        });
         if found.is_none() {
             let problem = self.no_such_contact(text);
             self.problems.push(problem);
@@ -151,8 +153,8 @@ impl<'s> Reader<'s> {
         let Some((end, pin)) = written.split_once('.') else {
             return problem.at(self.source, place(text), "a contact is written END.PIN, as in A.1");
         };
-        let Some((_, connector)) = self.ends.iter().find(|(name, _)| name == end) else {
-            let names: Vec<String> = self.ends.iter().map(|(name, _)| format!("`{name}`")).collect();
+        let Some((_, connector, _)) = self.ends.iter().find(|(name, ..)| name == end) else {
+            let names: Vec<String> = self.ends.iter().map(|(name, ..)| format!("`{name}`")).collect();
             let label = format!("no end `{}`: the ends are {}", visible(end), names.join(", "));
             return problem.at(self.source, place(text), label);
         };

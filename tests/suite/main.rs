@@ -10,6 +10,7 @@ mod coverage;
 mod derived;
 mod drawings;
 mod explanation;
+mod harness;
 mod injection;
 mod language;
 mod layers;
