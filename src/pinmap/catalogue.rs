@@ -32,6 +32,9 @@ pub struct Catalogue {
     cables: HashMap<PathBuf, Arc<Cable>>,
 }
 
+/// A file of a user's folder as it was read, or every problem in it.
+pub type ReadFile = Result<OwnFile, Vec<Problem>>;
+
 /// A file of a user's folder.
 #[derive(Clone, Debug)]
 pub enum OwnFile {
@@ -149,7 +152,7 @@ impl Catalogue {
     ///
     /// # Errors
     /// Each file by itself: every problem in it. A folder that can't be read is the only problem of the whole.
-    pub fn own(&mut self) -> Result<Vec<(PathBuf, Result<OwnFile, Vec<Problem>>)>, Problem> {
+    pub fn own(&mut self) -> Result<Vec<(PathBuf, ReadFile)>, Problem> {
         let mut files = Vec::new();
         for folder in self.folders.clone() {
             for path in toml_files(&folder)?.into_iter().chain(toml_files(&folder.join("connectors")).unwrap_or_default()) {

@@ -136,6 +136,29 @@ fn very_many_faults() {
     assert_eq!(told, lost);
 }
 
+/// The length of a harness is that of its longest way: a short branch is sound, a bad joint is not, wherever it is.
+#[test]
+fn branches_have_lengths_of_their_own() {
+    let netlist = |dome: f64, rack: f64| {
+        format!(
+            "length 5 m\ngauge 24 AWG\nA.1 B.1 {dome} ohm\nA.1 C.1 {rack} ohm\nA.2 S1.1 0.1 ohm\nS1.1 B.2 {dome} ohm\n\
+             S1.1 C.2 {rack} ohm\nA.3 B.3 {dome} ohm\nA.4 B.4 {dome} ohm\nA.5 C.3 {rack} ohm\nA.6 C.4 {rack} ohm\n\
+             B.5 C.5 {dome} ohm\nA.shell B.shell C.shell\nopen B.6 C.6\n"
+        )
+    };
+    let known = vec![cable("dome-harness")];
+    let options = Options { cable: Some("dome-harness".to_owned()), known, ..Options::default() };
+    // 24 AWG has 84.2 mohm a metre (ASTM B258): 0.42 ohm in 5 m, 0.08 ohm in one
+    for (dome, rack, verdict) in [(0.45, 0.45, Verdict::Conforms), (0.45, 0.11, Verdict::Conforms), (0.45, 1.3, Verdict::Fails)] {
+        check_text("branches.netlist", &netlist(dome, rack), &options, |batch| {
+            let report = &batch.reports[0];
+            assert_eq!(report.verdict, verdict, "{dome} {rack}: {:?}", report.findings);
+            let high = report.findings.iter().filter(|finding| finding.code.text() == "resistance.high");
+            assert_eq!(high.count() > 0, verdict == Verdict::Fails);
+        });
+    }
+}
+
 /// What a sample of a harness gives is its wiring, whatever the ends are called.
 #[test]
 fn a_map_from_a_sample() {
