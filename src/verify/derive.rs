@@ -425,7 +425,7 @@ impl Sample<'_> {
         alone
     }
 
-    /// The parts that the sample states, each once.
+    /// The parts that the sample states.
     fn parts(&self) -> Vec<DerivedPart> {
         let mut parts: Vec<DerivedPart> = Vec::new();
         for fact in self.netlist.facts_of(self.unit) {
@@ -439,13 +439,7 @@ impl Sample<'_> {
             };
             // what the reading may be off, and what the value loses by being written with four digits
             let percent = TOLERANCE_PERCENT.max((spread + 0.1).ceil());
-            let same = |part: &DerivedPart| {
-                let turned = kind != ComponentKind::Diode && part.points[0] == points[1] && part.points[1] == points[0];
-                part.kind == kind && (part.points == points || turned)
-            };
-            if !parts.iter().any(same) {
-                parts.push(DerivedPart { kind, points, value, percent });
-            }
+            parts.push(DerivedPart { kind, points, value, percent });
         }
         parts
     }
