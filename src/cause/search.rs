@@ -31,6 +31,10 @@ const EFFORT: usize = 400_000;
 const EFFORT_ALIKE: usize = 20_000;
 const ALIKE: usize = 16;
 
+/// How many groups of nets may be told over again in search of the least surprising set: a harness with thousands of faults
+/// keeps the first answer for the rest, which costs the same.
+const EFFORT_TOLD: usize = 1_000_000;
+
 /// Explains measured nets by the least surprising set of faults.
 ///
 /// `end_of` gives each point's end: contacts only change places within one end. The two partitions must have the same
@@ -90,12 +94,17 @@ fn least_surprising(explained: &mut [(Group, Found)], surprise: impl Fn(&[Fault]
     // one fault takes in two groups at most
     let possible = u32::try_from(explained.len().div_ceil(2)).unwrap_or(u32::MAX).saturating_mul(Cost::OPEN);
     let mut least = told(explained);
+    let mut effort = EFFORT_TOLD / explained.len().max(1);
     for at in 0..explained.len() {
         if least <= possible {
             return;
         }
         let (group, found) = &explained[at];
         for other in (Search { group }).as_cheap(found) {
+            if effort == 0 {
+                return;
+            }
+            effort -= 1;
             let before = std::mem::replace(&mut explained[at].1.arrangement, other);
             let this = told(explained);
             if this < least {

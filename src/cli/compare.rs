@@ -45,11 +45,11 @@ pub(super) fn run(arguments: &Arguments, out: &mut impl Write) -> io::Result<u8>
 
 fn both(arguments: &Arguments, mut writer: impl CompareWriter) -> io::Result<u8> {
     let [first, second] = arguments.netlists.as_slice() else { return Ok(2) };
-    let Options { cable, forms, .. } = match arguments.input.options(&arguments.netlists) {
+    let Options { cable, maps, forms, .. } = match arguments.input.options(&arguments.netlists) {
         Ok(options) => options,
         Err(problems) => return super::unusable(&problems),
     };
-    let options = CompareOptions { cable, forms, every_contact: arguments.all };
+    let options = CompareOptions { cable, maps, forms, every_contact: arguments.all };
     let mut written = Ok(());
     let comparison = compare_files(first, second, &options, |pair| {
         if written.is_ok() {

@@ -1,7 +1,7 @@
 //! `backshell draw`.
 
 use std::io::{self, Write};
-use std::path::PathBuf;
+use std::path::{Path, PathBuf};
 
 use clap::{Args, ValueEnum};
 
@@ -33,7 +33,7 @@ pub(super) struct Form {
     /// How to draw [default: terminal]
     #[arg(long, value_enum)]
     format: Option<Format>,
-    /// Write the picture to this file instead of the standard output
+    /// Write to this file instead of the standard output
     #[arg(short, long, value_name = "FILE")]
     output: Option<PathBuf>,
 }
@@ -51,6 +51,16 @@ impl Form {
     /// Whether the command line says anything about it.
     pub(super) fn is_given(&self) -> bool {
         self.format.is_some() || self.output.is_some()
+    }
+
+    /// Whether it says which form.
+    pub(super) fn has_format(&self) -> bool {
+        self.format.is_some()
+    }
+
+    /// The file that the output goes to.
+    pub(super) fn output(&self) -> Option<&Path> {
+        self.output.as_deref()
     }
 
     /// Draws a picture; colour only on a terminal.

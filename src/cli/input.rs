@@ -16,6 +16,9 @@ pub(super) struct Input {
     /// Check against this cable, whatever the netlist says: a catalogue name, or the path of a cable file
     #[arg(long, value_name = "CABLE")]
     cable: Option<String>,
+    /// A folder of your own cables and connectors: NAME.toml in it is found as the catalogue's are
+    #[arg(long, value_name = "FOLDER")]
+    maps: Vec<PathBuf>,
     /// Read every file but a .netlist as a from-to table, as .csv and .tsv are
     #[arg(long, help_heading = "Tables and print-outs", conflicts_with = "rule")]
     table: bool,
@@ -69,7 +72,7 @@ impl Input {
     /// # Errors
     /// A rule file or header that can't be used, or an option that none of the files has a use for.
     pub(super) fn options(&self, files: &[PathBuf]) -> Result<Options, Vec<Problem>> {
-        let mut problems = Vec::new();
+        let mut problems: Vec<Problem> = self.maps.iter().filter_map(|folder| no_folder(folder)).collect();
         let rules = self.rule.as_deref().map(|path| named_file(path).and_then(|source| Rules::read(&source)));
         let header = match (&self.header, self.set.is_empty()) {
             (Some(path), _) => {
@@ -90,7 +93,11 @@ impl Input {
         if problems.is_empty() {
             problems = self.without_use(&forms, files);
         }
-        if problems.is_empty() { Ok(Options { cable: self.cable.clone(), forms, ..Options::default() }) } else { Err(problems) }
+        if problems.is_empty() {
+            Ok(Options { cable: self.cable.clone(), maps: self.maps.clone(), forms, ..Options::default() })
+        } else {
+            Err(problems)
+        }
     }
 
     /// Options that none of the files has a use for: whoever gave one expects that it holds.
@@ -121,6 +128,12 @@ impl Input {
         }
         problems
     }
+}
+
+/// A folder of `--maps` that isn't there: whoever names one expects that it is looked into.
+fn no_folder(folder: &Path) -> Option<Problem> {
+    let shown = folder.display().to_string();
+    (!folder.is_dir()).then(|| Problem::new(format!("--maps {}: no such folder", visible(&shown))))
 }
 
 /// A file that an option names.

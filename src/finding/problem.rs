@@ -42,11 +42,17 @@ impl Problem {
     }
 
     /// A TOML file that can't be read; `what` names it, as in "the pin map dome.toml".
+    ///
+    /// An unknown key or word comes with the known one that is nearest to it, and the help lists all of them.
     #[must_use]
     pub fn toml(what: &str, source: &Arc<Source>, error: &toml::de::Error) -> Self {
         let span = error.span().map_or_else(Span::default, Span::from);
-        let message = error.message().lines().next().unwrap_or("not readable");
-        Problem::new(format!("{what} can't be read")).at(source, span, message)
+        let (label, help) = toml_words(error.message());
+        let problem = Problem::new(format!("{what} can't be read")).at(source, span, label);
+        match help {
+            Some(help) => problem.help(help),
+            None => problem,
+        }
     }
 
     /// The same with a place.
@@ -62,4 +68,29 @@ impl Problem {
         self.help = Some(text.into());
         self
     }
+}
+
+/// What is wrong with a TOML file in words, and what to do about it, from the message of its reader.
+fn toml_words(message: &str) -> (String, Option<String>) {
+    let first = message.lines().next().unwrap_or("not readable");
+    let mut names = first.split('`').skip(1).step_by(2);
+    let unknown = ["unknown field", "unknown variant"].iter().position(|start| first.starts_with(start));
+    if let (Some(kind), Some(written)) = (unknown, names.next()) {
+        let known: Vec<&str> = names.collect();
+        let near = known
+            .iter()
+            .map(|known| (strsim::damerau_levenshtein(known, written), *known))
+            .min()
+            .filter(|(distance, known)| *distance <= 1 + known.len() / 3);
+        let what = ["no such key", "no such word"][kind];
+        let label = near.map_or_else(|| what.to_owned(), |(_, near)| format!("{what}: did you mean `{near}`?"));
+        return (label, (!known.is_empty()).then(|| format!("what can stand here: {}", known.join(", "))));
+    }
+    if let Some(key) = first.strip_prefix("missing field ") {
+        return (format!("without its key {key}"), None);
+    }
+    if first.starts_with("invalid type: integer") && first.contains("string") {
+        return ("a number, where a text belongs".to_owned(), Some("write it in quotation marks, as in \"1\"".to_owned()));
+    }
+    (first.to_owned(), None)
 }

@@ -9,6 +9,6 @@ mod paths;
 
 pub use change::{Change, Changes, Step, changes};
 pub use moves::{Move, moves};
-pub use nets::Nets;
+pub use nets::{NetTable, Nets};
 pub use network::{EdgeError, Network};
 pub use paths::Paths;

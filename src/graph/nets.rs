@@ -67,6 +67,26 @@ impl Nets {
         sizes
     }
 
+    /// The table that gives the points of any net.
+    #[must_use]
+    pub fn table(&self) -> NetTable {
+        let mut bounds = vec![0_u32; self.of.len() + 1];
+        for net in &self.of {
+            bounds[*net as usize + 1] += 1;
+        }
+        for at in 0..self.of.len() {
+            bounds[at + 1] += bounds[at];
+        }
+        let mut next = bounds.clone();
+        let mut points = vec![0; self.of.len()];
+        for (point, net) in (0..).zip(&self.of) {
+            let place = &mut next[*net as usize];
+            points[*place as usize] = point;
+            *place += 1;
+        }
+        NetTable { bounds, points }
+    }
+
     /// The nets with their points, both in ascending order; a point that touches nothing is a net of its own.
     #[must_use]
     pub fn members(&self) -> Vec<Vec<u32>> {
@@ -76,5 +96,22 @@ impl Nets {
         }
         by_net.retain(|points| !points.is_empty());
         by_net
+    }
+}
+
+/// The points of each net, found from its number.
+#[derive(Clone, Debug)]
+pub struct NetTable {
+    /// For each number, where the points of its net begin.
+    bounds: Vec<u32>,
+    points: Vec<u32>,
+}
+
+impl NetTable {
+    /// The points of a net in ascending order; none where the number is no net's.
+    #[must_use]
+    pub fn of(&self, net: u32) -> &[u32] {
+        let bound = |at: usize| self.bounds.get(at).map_or(0, |bound| *bound as usize);
+        self.points.get(bound(net as usize)..bound(net as usize + 1)).unwrap_or_default()
     }
 }

@@ -11,7 +11,7 @@ use crate::units::Quantity;
 use serde::Deserialize;
 
 use super::Role;
-use super::connector::{Connector, Function, Provenance};
+use super::connector::{Connector, Function, Provenance, name_fits};
 use super::entries::Reader;
 use super::raw::{self, RawCable, place};
 
@@ -23,6 +23,8 @@ pub type FindConnector<'a> = dyn FnMut(&str) -> Result<Arc<Connector>, Vec<Probl
 pub struct Cable {
     /// The catalogue name.
     pub name: String,
+    /// Where the file gives it.
+    pub name_at: Span,
     /// What it is, in words.
     pub title: String,
     /// The published standard.
@@ -49,6 +51,13 @@ pub struct Cable {
     pub wires: Vec<[u32; 2]>,
     /// For each contact, the other one of its pair at the same end.
     partners: Vec<Option<u32>>,
+    /// For each contact, the rows of the map that it is in, as a stretch of `links_of`.
+    links_at: Vec<u32>,
+    links_of: Vec<u32>,
+    /// For each contact, the rule that it must be left alone, as an index into `unconnected`.
+    rule_at: Vec<u32>,
+    /// For each end, the number of its first contact.
+    first_of: Vec<u32>,
     /// True where a shell is bonded.
     pub has_shell: bool,
     /// The known miswirings of this kind.
@@ -224,9 +233,16 @@ impl Cable {
     /// # Errors
     /// Every problem of the file, each at its span, and those of its connectors.
     pub fn read(source: &Arc<Source>, connector: &mut FindConnector<'_>) -> Result<Cable, Vec<Problem>> {
-        let written: RawCable = raw::read(source).map_err(|problem| vec![problem])?;
+        let written: RawCable = raw::read(source)?;
+        let name_at = place(&written.name);
         let mut reader = Reader::new(source, &written.sources);
-        let ends = reader.ends(written.ends, connector);
+        name_fits("cable", source, &written.name, &mut reader.problems);
+        let own = reader.connectors(written.connector);
+        let expected = written.ends.len();
+        let ends = reader.ends(written.ends, &own, connector);
+        if ends.len() < expected {
+            return Err(reader.problems); // without a connector, none of its contacts is known
+        }
         let points = reader.points(&ends);
         let groups = reader.groups(written.common);
         let links = reader.links(written.conductors, &groups, &points);
@@ -242,6 +258,7 @@ impl Cable {
         }
         let mut cable = Cable {
             name: written.name.into_inner(),
+            name_at,
             title: written.title,
             standard: written.standard,
             ends,
@@ -255,11 +272,16 @@ impl Cable {
             paired: Vec::new(),
             wires: Vec::new(),
             partners: Vec::new(),
+            links_at: Vec::new(),
+            links_of: Vec::new(),
+            rule_at: Vec::new(),
+            first_of: Vec::new(),
             has_shell: false,
             notes: written.notes,
             sources: written.sources,
             file: Arc::clone(source),
         };
+        cable.index();
         cable.has_shell = cable.links.iter().any(|link| cable.role(link.points[0]) == Role::Shell);
         cable.paired = cable.paired_contacts();
         cable.partners = cable.pair_partners();
@@ -269,7 +291,7 @@ impl Cable {
 
     fn paired_contacts(&self) -> Vec<Vec<u32>> {
         let mut by_end: Vec<Vec<u32>> = vec![Vec::new(); self.ends.len()];
-        let wired = |point: u32| self.links.iter().any(|link| link.points.contains(&point));
+        let wired = |point: u32| self.links_at(point).next().is_some();
         for (number, point) in (0..).zip(&self.points) {
             if self.role(number).is_pair() && wired(number) {
                 by_end[point.end].push(number);
@@ -302,13 +324,77 @@ impl Cable {
     /// The number of a contact by its text.
     #[must_use]
     pub fn point(&self, text: &str) -> Option<u32> {
-        self.points.iter().position(|point| point.text == text).and_then(|at| u32::try_from(at).ok())
+        let (end, pin) = text.split_once('.')?;
+        let end = self.ends.iter().position(|known| known.name == end)?;
+        self.contact(end, self.ends[end].connector.find(pin)?)
+    }
+
+    /// The number of a contact by its end and its place among the pins of the connector there.
+    #[must_use]
+    pub fn contact(&self, end: usize, pin: usize) -> Option<u32> {
+        let within = pin < self.ends.get(end)?.connector.pins.len();
+        within.then(|| self.first_of.get(end).and_then(|first| first.checked_add(u32::try_from(pin).ok()?))).flatten()
+    }
+
+    /// The rows of the map that a contact is in, as indices into [`Cable::links`], in their order.
+    pub fn links_at(&self, point: u32) -> impl Iterator<Item = usize> + '_ {
+        let bound = |at: usize| self.links_at.get(at).map_or(0, |bound| *bound as usize);
+        let stretch = bound(point as usize)..bound(point as usize + 1);
+        self.links_of.get(stretch).unwrap_or_default().iter().map(|link| *link as usize)
+    }
+
+    /// The first row of the map that holds both of two contacts.
+    #[must_use]
+    pub fn link_between(&self, a: u32, b: u32) -> Option<&Link> {
+        self.links_at(a).map(|at| &self.links[at]).find(|link| link.points.contains(&b))
     }
 
     /// The rule that a contact must be left alone, where there is one.
     #[must_use]
     pub fn unconnected(&self, point: u32) -> Option<&Unconnected> {
-        self.unconnected.iter().find(|rule| rule.point == point)
+        self.rule_at.get(point as usize).and_then(|at| self.unconnected.get(*at as usize))
+    }
+
+    /// The same cable with other points in its rows.
+    #[must_use]
+    pub fn rewired(&self, rewire: impl FnOnce(&mut [Link])) -> Cable {
+        let mut other = self.clone();
+        rewire(&mut other.links);
+        other.index();
+        other
+    }
+
+    /// Makes the tables by which rows are found from their contacts.
+    fn index(&mut self) {
+        let number = |at: usize| u32::try_from(at).unwrap_or(u32::MAX);
+        let n = self.points.len();
+        let mut bounds = vec![0_u32; n + 1];
+        for point in self.links.iter().flat_map(|link| &link.points) {
+            bounds[*point as usize + 1] += 1;
+        }
+        for at in 0..n {
+            bounds[at + 1] += bounds[at];
+        }
+        let mut next = bounds.clone();
+        let mut rows = vec![0; bounds[n] as usize];
+        for (at, link) in self.links.iter().enumerate() {
+            for point in &link.points {
+                let place = &mut next[*point as usize];
+                rows[*place as usize] = number(at);
+                *place += 1;
+            }
+        }
+        (self.links_at, self.links_of) = (bounds, rows);
+        self.rule_at = vec![u32::MAX; n];
+        for (at, rule) in self.unconnected.iter().enumerate() {
+            self.rule_at[rule.point as usize] = number(at);
+        }
+        self.first_of.clear();
+        let mut first = 0;
+        for end in &self.ends {
+            self.first_of.push(number(first));
+            first += end.connector.pins.len();
+        }
     }
 
     /// Whether a part lies in the path from one end to another, where direct current doesn't show it.

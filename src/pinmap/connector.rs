@@ -1,10 +1,10 @@
 //! A connector: its contacts, their names and roles.
 
-use std::collections::{BTreeMap, HashSet};
+use std::collections::{BTreeMap, HashMap, HashSet};
 use std::sync::Arc;
 
 use crate::finding::Problem;
-use crate::text::{Source, Span};
+use crate::text::{Source, Span, visible};
 
 use super::Role;
 use super::raw::{self, OneOrMore, RawConnector, place};
@@ -14,6 +14,8 @@ use super::raw::{self, OneOrMore, RawConnector, place};
 pub struct Connector {
     /// The catalogue name.
     pub name: String,
+    /// Where the file gives it.
+    pub name_at: Span,
     /// What it is, in words.
     pub title: String,
     /// The published standard.
@@ -29,6 +31,8 @@ pub struct Connector {
     pub sources: BTreeMap<String, String>,
     /// The file.
     pub file: Arc<Source>,
+    /// For each contact, by its number or letter, the index into `pins`.
+    numbers: HashMap<String, usize>,
 }
 
 /// A contact.
@@ -82,8 +86,14 @@ impl Connector {
     /// # Errors
     /// Every problem of the file, each at its span.
     pub fn read(source: &Arc<Source>) -> Result<Connector, Vec<Problem>> {
-        let written: RawConnector = raw::read(source).map_err(|problem| vec![problem])?;
+        Self::checked(source, raw::read(source)?)
+    }
+
+    /// Checks a connector as it was written, in a file of its own or in that of a cable.
+    pub(super) fn checked(source: &Arc<Source>, written: RawConnector) -> Result<Connector, Vec<Problem>> {
         let mut problems = Vec::new();
+        let name_at = place(&written.name);
+        name_fits("connector", source, &written.name, &mut problems);
         let mut seen = HashSet::new();
         let mut pins = Vec::with_capacity(written.pins.len());
         for entry in written.pins {
@@ -91,7 +101,14 @@ impl Connector {
             let pin = entry.into_inner();
             let number = pin.pin.get_ref().clone();
             if !seen.insert(number.clone()) {
-                problems.push(Problem::new(format!("contact {number} twice")).at(source, place(&pin.pin), "again here"));
+                let first = pins.iter().find(|known: &&Pin| known.pin == number).map_or(span, |known| known.span);
+                problems.push(
+                    Problem::new(format!("contact {} twice", visible(&number))).at(source, place(&pin.pin), "again here").at(
+                        source,
+                        first,
+                        "first here",
+                    ),
+                );
             }
             if !is_pin_text(&number) {
                 problems.push(Problem::new("a contact that no netlist can name").at(
@@ -127,8 +144,11 @@ impl Connector {
         if !problems.is_empty() {
             return Err(problems);
         }
+        let numbers = pins.iter().map(|pin| pin.pin.clone()).zip(0..).collect();
         Ok(Connector {
             name: written.name.into_inner(),
+            name_at,
+            numbers,
             title: written.title,
             standard: written.standard,
             sides: written.sides,
@@ -142,7 +162,16 @@ impl Connector {
     /// The contact of that number or letter.
     #[must_use]
     pub fn find(&self, pin: &str) -> Option<usize> {
-        self.pins.iter().position(|candidate| candidate.pin == pin)
+        self.numbers.get(pin).copied()
+    }
+
+    /// The contact whose number or letter differs from a text in case or leading zeros alone.
+    #[must_use]
+    pub fn near(&self, pin: &str) -> Option<&str> {
+        let alike = |known: &&str| {
+            known.eq_ignore_ascii_case(pin) || known.trim_start_matches('0') == pin.trim_start_matches('0') && !pin.is_empty()
+        };
+        self.pins.iter().map(|known| known.pin.as_str()).find(alike)
     }
 }
 
@@ -157,6 +186,18 @@ impl Pin {
     }
 }
 
+/// The name of a connector or a cable stands in netlists and in reports: one word of them.
+pub(super) fn name_fits(what: &str, source: &Arc<Source>, name: &toml::Spanned<String>, problems: &mut Vec<Problem>) {
+    let text = name.get_ref();
+    if text.is_empty() || !text.bytes().all(|b| b.is_ascii_alphanumeric() || matches!(b, b'_' | b'-' | b'.')) {
+        problems.push(Problem::new(format!("a name that no {what} can have")).at(
+            source,
+            place(name),
+            "letters, digits, `_`, `-` and `.` only",
+        ));
+    }
+}
+
 /// Letters, digits, `_`, `+` and `-`, as in the netlist language.
 fn is_pin_text(text: &str) -> bool {
     !text.is_empty() && text.bytes().all(|b| b.is_ascii_alphanumeric() || matches!(b, b'_' | b'+' | b'-'))
@@ -168,6 +209,7 @@ fn rows(
     pins: &[Pin],
     problems: &mut Vec<Problem>,
 ) -> Vec<Vec<Option<usize>>> {
+    let numbers: HashMap<&str, usize> = pins.iter().map(|pin| pin.pin.as_str()).zip(0..).collect();
     let mut placed = HashSet::new();
     written
         .iter()
@@ -178,12 +220,17 @@ fn rows(
                     if number.is_empty() {
                         return None;
                     }
-                    let found = pins.iter().position(|pin| pin.pin == *number);
-                    if found.is_none() || !placed.insert(number.clone()) {
-                        problems.push(Problem::new("the contact field and the list of contacts disagree").at(
+                    let found = numbers.get(number.as_str()).copied();
+                    let wrong = match found {
+                        None => Some("no contact of this number under `pins`"),
+                        Some(_) if !placed.insert(number.clone()) => Some("placed twice"),
+                        Some(_) => None,
+                    };
+                    if let Some(wrong) = wrong {
+                        problems.push(Problem::new(format!("`rows` and `pins` disagree about contact {}", visible(number))).at(
                             source,
                             place(entry),
-                            "not a contact, or placed twice",
+                            wrong,
                         ));
                     }
                     found

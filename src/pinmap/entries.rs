@@ -1,30 +1,32 @@
 //! The entries of a cable file, checked one by one.
 
-use std::collections::{BTreeMap, HashMap};
+use std::collections::{BTreeMap, HashMap, HashSet};
 use std::sync::Arc;
 
 use toml::Spanned;
 
-use crate::finding::Problem;
+use crate::finding::{Label, Problem};
 use crate::netlist::{ComponentKind, FactKind};
-use crate::text::{Source, Span};
+use crate::text::{Source, Span, visible};
 use crate::units::{Quantity, Tolerance};
 
 use super::cable::{End, Excluded, FindConnector, Group, Limit, Link, MapPoint, Pairing, Part, Unconnected, in_series};
-use super::connector::{Provenance, provenance};
-use super::raw::{RawEnd, RawExcluded, RawGroup, RawLimit, RawLink, RawPart, RawUnconnected, place};
+use super::catalogue::{connector_names, taken};
+use super::connector::{Connector, Provenance, provenance};
+use super::raw::{RawConnector, RawEnd, RawExcluded, RawGroup, RawLimit, RawLink, RawPart, RawUnconnected, place};
 
 /// Turns the entries of a cable file into what the rest of the crate sees, and collects the problems.
 pub(super) struct Reader<'s> {
     source: &'s Arc<Source>,
     sources: &'s BTreeMap<String, String>,
-    numbers: HashMap<String, u32>,
+    /// The ends with their connectors, and the number of the first contact of each.
+    ends: Vec<(String, Arc<Connector>, u32)>,
     pub(super) problems: Vec<Problem>,
 }
 
 impl<'s> Reader<'s> {
     pub(super) fn new(source: &'s Arc<Source>, sources: &'s BTreeMap<String, String>) -> Self {
-        Reader { source, sources, numbers: HashMap::new(), problems: Vec::new() }
+        Reader { source, sources, ends: Vec::new(), problems: Vec::new() }
     }
 
     fn problem(&mut self, message: impl Into<String>, span: Span, label: impl Into<String>) {
@@ -35,8 +37,36 @@ impl<'s> Reader<'s> {
         provenance(self.source, checked, from_memory, self.sources, &mut self.problems)
     }
 
-    pub(super) fn ends(&mut self, written: Vec<Spanned<RawEnd>>, connector: &mut FindConnector<'_>) -> Vec<End> {
+    /// The connectors that are written in the cable's own file.
+    pub(super) fn connectors(&mut self, written: Vec<RawConnector>) -> HashMap<String, Arc<Connector>> {
+        let mut own = HashMap::new();
+        for mut raw in written {
+            let (name, at) = (raw.name.get_ref().clone(), place(&raw.name));
+            if connector_names().any(|known| known == name) {
+                self.problems.push(taken("connector", &name, self.source, at));
+            }
+            raw.sources.extend(self.sources.iter().map(|(key, text)| (key.clone(), text.clone())));
+            match Connector::checked(self.source, raw) {
+                Ok(connector) if own.contains_key(&connector.name) => {
+                    self.problem(format!("connector {} twice", visible(&connector.name)), at, "again here");
+                }
+                Ok(connector) => {
+                    own.insert(name, Arc::new(connector));
+                }
+                Err(problems) => self.problems.extend(problems),
+            }
+        }
+        own
+    }
+
+    pub(super) fn ends(
+        &mut self,
+        written: Vec<Spanned<RawEnd>>,
+        own: &HashMap<String, Arc<Connector>>,
+        connector: &mut FindConnector<'_>,
+    ) -> Vec<End> {
         let mut ends: Vec<End> = Vec::new();
+        let mut broken: HashSet<String> = HashSet::new();
         for entry in written {
             let span = place(&entry);
             let raw = entry.into_inner();
@@ -48,11 +78,24 @@ impl<'s> Reader<'s> {
             if ends.iter().any(|end| end.name == name) {
                 self.problem(format!("end {name} twice"), place(&raw.end), "again here");
             }
-            let found = match connector(raw.connector.get_ref()) {
+            if broken.contains(raw.connector.get_ref()) {
+                continue; // its problems were told at the first end that has it
+            }
+            let inside = own.get(raw.connector.get_ref()).map(|found| Ok(Arc::clone(found)));
+            let found = match inside.unwrap_or_else(|| connector(raw.connector.get_ref())) {
                 Ok(found) => found,
-                Err(problems) => {
+                Err(mut problems) => {
+                    broken.insert(raw.connector.get_ref().clone());
+                    // what has no place of its own shows where the connector is named
+                    if let [only] = problems.as_mut_slice()
+                        && only.labels.is_empty()
+                    {
+                        only.labels.push(Label::new(self.source, place(&raw.connector), "named here"));
+                        self.problems.append(&mut problems);
+                        continue;
+                    }
                     self.problem(
-                        format!("the connector {} can't be used", raw.connector.get_ref()),
+                        format!("the connector {} can't be used", visible(raw.connector.get_ref())),
                         place(&raw.connector),
                         "named here",
                     );
@@ -81,9 +124,10 @@ impl<'s> Reader<'s> {
     pub(super) fn points(&mut self, ends: &[End]) -> Vec<MapPoint> {
         let mut points = Vec::new();
         for (end, of) in ends.iter().enumerate() {
+            let first = u32::try_from(points.len()).unwrap_or(u32::MAX);
+            self.ends.push((of.name.clone(), Arc::clone(&of.connector), first));
             for (pin, contact) in of.connector.pins.iter().enumerate() {
                 let text = format!("{}.{}", of.name, contact.pin);
-                self.numbers.insert(text.clone(), u32::try_from(points.len()).unwrap_or(u32::MAX));
                 points.push(MapPoint { end, pin, text });
             }
         }
@@ -91,11 +135,34 @@ impl<'s> Reader<'s> {
     }
 
     fn point(&mut self, text: &Spanned<String>) -> Option<u32> {
-        let found = self.numbers.get(text.get_ref()).copied();
+        let found = text.get_ref().split_once('.').and_then(|(end, pin)| {
+            let (_, connector, first) = self.ends.iter().find(|(name, ..)| name == end)?;
+            first.checked_add(u32::try_from(connector.find(pin)?).ok()?)
+        });
         if found.is_none() {
-            self.problem(format!("no such contact: {}", text.get_ref()), place(text), "neither end has it");
+            let problem = self.no_such_contact(text);
+            self.problems.push(problem);
         }
         found
+    }
+
+    /// Says what is wrong with a contact that no end has, and which one is near.
+    fn no_such_contact(&self, text: &Spanned<String>) -> Problem {
+        let written = text.get_ref();
+        let problem = Problem::new(format!("no such contact: {}", visible(written)));
+        let Some((end, pin)) = written.split_once('.') else {
+            return problem.at(self.source, place(text), "a contact is written END.PIN, as in A.1");
+        };
+        let Some((_, connector, _)) = self.ends.iter().find(|(name, ..)| name == end) else {
+            let names: Vec<String> = self.ends.iter().map(|(name, ..)| format!("`{name}`")).collect();
+            let label = format!("no end `{}`: the ends are {}", visible(end), names.join(", "));
+            return problem.at(self.source, place(text), label);
+        };
+        let problem = problem.at(self.source, place(text), format!("{} has no contact {}", connector.name, visible(pin)));
+        match connector.near(pin) {
+            Some(near) => problem.help(format!("did you mean {end}.{near}? Contacts are text: case and leading zeros count")),
+            None => problem,
+        }
     }
 
     pub(super) fn groups(&mut self, written: Vec<Spanned<RawGroup>>) -> Vec<Group> {
@@ -116,20 +183,22 @@ impl<'s> Reader<'s> {
             let raw = entry.into_inner();
             let provenance = self.provenance(&raw.checked, raw.from_memory);
             let mut numbers: Vec<u32> = raw.points.iter().filter_map(|point| self.point(point)).collect();
-            let written = numbers.len();
+            let known = numbers.len();
             numbers.sort_unstable();
             numbers.dedup();
-            if numbers.len() < 2 || numbers.len() != written {
+            if numbers.len() != known || raw.points.len() < 2 {
                 self.problem("a conductor joins two points or more, each once", span, "this conductor");
-                continue;
             }
             let group = raw.common.and_then(|name| {
                 let found = groups.iter().position(|group| group.name == *name.get_ref());
                 if found.is_none() {
-                    self.problem(format!("no group `{}` under common", name.get_ref()), place(&name), "named here");
+                    self.problem(format!("no group `{}` under common", visible(name.get_ref())), place(&name), "named here");
                 }
                 found
             });
+            if numbers.len() < 2 {
+                continue; // an unknown point was told above
+            }
             let any = group.is_some_and(|at| groups[at].pairing == Pairing::Any);
             let ends: Vec<usize> = numbers.iter().map(|number| points[*number as usize].end).collect();
             if any && (ends.len() != 2 || ends[0] == ends[1]) {
@@ -244,13 +313,14 @@ impl<'s> Reader<'s> {
     }
 
     pub(super) fn limits(&mut self, written: Vec<Spanned<RawLimit>>, links: &[Link]) -> Vec<Limit> {
+        let carried: HashSet<&str> = links.iter().map(|link| link.signal.as_str()).collect();
         let mut limits = Vec::with_capacity(written.len());
         for entry in written {
             let span = place(&entry);
             let raw = entry.into_inner();
             let provenance = self.provenance(&raw.checked, raw.from_memory);
-            for name in raw.signals.iter().filter(|name| links.iter().all(|link| link.signal != *name.get_ref())) {
-                self.problem(format!("no conductor carries the signal {}", name.get_ref()), place(name), "named here");
+            for name in raw.signals.iter().filter(|name| !carried.contains(name.get_ref().as_str())) {
+                self.problem(format!("no conductor carries the signal {}", visible(name.get_ref())), place(name), "named here");
             }
             let ohm = quantity(ComponentKind::Resistor.word(), raw.value.get_ref()).map(|quantity| quantity.value);
             if ohm.is_none() {
@@ -302,8 +372,11 @@ impl<'s> Reader<'s> {
             .map(|(_, point)| point.text.as_str())
             .collect();
         if !missing.is_empty() {
+            let more = missing.len().saturating_sub(MISSING);
+            let more = if more > 0 { format!(" and {more} more") } else { String::new() };
+            let list = missing.iter().take(MISSING).copied().collect::<Vec<_>>().join(", ");
             self.problem(
-                format!("not said what becomes of {}", missing.join(", ")),
+                format!("not said what becomes of {list}{more}"),
                 name,
                 "each contact is in a conductor, or under `unconnected`",
             );
@@ -319,6 +392,9 @@ fn quantity(kind: &str, text: &str) -> Option<Quantity> {
         _ => None,
     }
 }
+
+/// How many contacts are named of those that a map says nothing of.
+const MISSING: usize = 24;
 
 /// A share in percent, 0 to 100.
 fn percent(text: &str) -> Option<f64> {

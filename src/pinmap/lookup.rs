@@ -122,10 +122,7 @@ impl PointLookup for EndNames {
             point.span,
             format!("its contacts are {first} to {last}{shell}"),
         );
-        let near = connector.pins.iter().map(|known| known.pin.as_str()).find(|known| {
-            known.eq_ignore_ascii_case(pin) || known.trim_start_matches('0') == pin.trim_start_matches('0') && !pin.is_empty()
-        });
-        match (near, Damage::of_unknown_pin(pin)) {
+        match (connector.near(pin), Damage::of_unknown_pin(pin)) {
             (Some(known), _) => {
                 problem.help(format!("did you mean {end}.{known}? Pin names are text: case and leading zeros count"))
             }

@@ -13,7 +13,7 @@ mod role;
 mod sample;
 
 pub use cable::{Cable, End, Excluded, FindConnector, Group, Limit, Limited, Link, MapPoint, Pairing, Part, Unconnected};
-pub use catalogue::{Catalogue, cable_names, connector_names};
+pub use catalogue::{Beside, Catalogue, OwnFile, ReadFile, cable_names, connector_names, is_path};
 pub use connector::{Connector, Function, Pin, Provenance};
 pub use lookup::EndNames;
 pub use role::Role;

@@ -1,14 +1,16 @@
 //! The TOML files as they are written: every entry with its span, nothing checked yet.
 
 use std::collections::BTreeMap;
+use std::ops::Range;
 use std::sync::Arc;
 
 use serde::Deserialize;
 use serde::de::DeserializeOwned;
 use toml::Spanned;
+use toml::de::{DeTable, DeValue};
 
 use crate::finding::Problem;
-use crate::text::{Source, Span};
+use crate::text::{Source, Span, visible};
 
 use super::Role;
 
@@ -84,6 +86,9 @@ pub(super) struct RawCable {
     pub excluded: Vec<Spanned<RawExcluded>>,
     #[serde(default)]
     pub limits: Vec<Spanned<RawLimit>>,
+    /// Connectors that are written in the cable's own file.
+    #[serde(default)]
+    pub connector: Vec<RawConnector>,
     #[serde(default)]
     pub notes: Vec<String>,
     #[serde(default)]
@@ -187,9 +192,55 @@ pub(super) struct RawLimit {
     pub from_memory: bool,
 }
 
+/// The most errors that are told of one file as written.
+const MOST: usize = 20;
+
 /// Reads one file as written.
-pub(super) fn read<T: DeserializeOwned>(source: &Arc<Source>) -> Result<T, Problem> {
-    toml::from_str(source.text()).map_err(|error| Problem::toml(&format!("the pin map {}", source.name()), source, &error))
+///
+/// # Errors
+/// What can't be read, each at its place: an entry with an error is left out, and the others are read on.
+pub(super) fn read<T: DeserializeOwned>(source: &Arc<Source>) -> Result<T, Vec<Problem>> {
+    let text = source.text();
+    if let Ok(read) = toml::from_str(text) {
+        return Ok(read);
+    }
+    let (mut root, mut errors) = DeTable::parse_recoverable(text);
+    if errors.is_empty() {
+        while errors.len() < MOST
+            && let Err(error) = T::deserialize(toml::Deserializer::from(root.clone()))
+        {
+            let at = error.span();
+            errors.push(error);
+            if !at.is_some_and(|at| leave_out(root.get_mut(), &at)) {
+                break;
+            }
+        }
+    }
+    errors.truncate(MOST);
+    errors.sort_by_key(|error| error.span().map_or(0, |span| span.start));
+    let what = format!("the pin map {}", visible(source.name()));
+    Err(errors.iter().map(|error| Problem::toml(&what, source, error)).collect())
+}
+
+/// Takes the entry, or else the key, that holds an error out of a file; false where there is none.
+fn leave_out(root: &mut DeTable<'_>, at: &Range<usize>) -> bool {
+    for (_, value) in root.iter_mut() {
+        if let DeValue::Array(entries) = value.get_mut()
+            && let Some(nth) = entries.iter().position(|entry| holds(entry, at))
+        {
+            *entries = entries.iter().enumerate().filter(|(at, _)| *at != nth).map(|(_, entry)| entry.clone()).collect();
+            return true;
+        }
+    }
+    let key = root.iter().map(|(key, _)| key).find(|key| key.span() == *at).cloned();
+    key.is_some_and(|key| root.remove(&key).is_some())
+}
+
+/// Whether a place lies in a value, or in what belongs to it: a `[[table]]` spans its heading alone.
+fn holds(value: &Spanned<DeValue<'_>>, at: &Range<usize>) -> bool {
+    let inside = |span: Range<usize>| span.start <= at.start && at.end <= span.end;
+    let deeper = |table: &DeTable<'_>| table.iter().any(|(key, value)| inside(key.span()) || holds(value, at));
+    inside(value.span()) || value.get_ref().as_table().is_some_and(deeper)
 }
 
 /// The place of a spanned value.

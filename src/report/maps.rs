@@ -1,8 +1,10 @@
 //! The catalogue, and one map as a table with its sources.
 
 use std::fmt::Write as _;
+use std::path::PathBuf;
 
-use crate::pinmap::{Cable, Catalogue, Limited, Pairing, cable_names};
+use crate::pinmap::{Cable, Catalogue, Limited, OwnFile, Pairing, cable_names};
+use crate::text::visible;
 use crate::units::{Quantity, Unit};
 
 /// The catalogue: a line a cable.
@@ -15,6 +17,22 @@ pub fn catalogue_table(catalogue: &mut Catalogue) -> String {
         let title = catalogue.cable(name, std::path::Path::new("")).map_or_else(|_| String::new(), |cable| cable.title.clone());
         let _ = writeln!(out, "{name:width$}  {title}");
     }
+    out
+}
+
+/// The cables and connectors of one's own folders: a line each, as in the catalogue.
+#[must_use]
+pub fn own_table(files: &[(PathBuf, OwnFile)]) -> String {
+    let rows = files.iter().map(|(path, file)| {
+        let (name, title) = match file {
+            OwnFile::Cable(cable) => (&cable.name, &cable.title),
+            OwnFile::Connector(connector) => (&connector.name, &connector.title),
+        };
+        let path = visible(&path.display().to_string()).into_owned();
+        [visible(name).into_owned(), visible(title).into_owned(), path]
+    });
+    let mut out = String::new();
+    table(&mut out, ["your own", "what it is", "file"], rows.collect());
     out
 }
 

@@ -2,6 +2,7 @@
 
 mod compare;
 mod coverage;
+mod derived;
 mod json;
 mod maps;
 mod model;
@@ -11,8 +12,9 @@ mod terminal;
 
 pub use compare::{CompareJson, CompareTerminal, CompareWriter, compare_schema};
 pub use coverage::{ConductorEntry, CoverageEntry, CoverageReport, ShareEntry, coverage_entry, coverage_text, probe_plan};
+pub use derived::derived_map;
 pub use json::{JsonReport, schema};
-pub use maps::{catalogue_table, map_page};
+pub use maps::{catalogue_table, map_page, own_table};
 pub use model::{ErrorReport, FindingReport, LabelReport, Report, Summary, UnitEntry, error, unit};
 pub use questions::Questions;
 pub use terminal::{Terminal, problem_text};

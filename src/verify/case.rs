@@ -2,11 +2,12 @@
 
 use std::borrow::Cow;
 use std::cell::{Cell, OnceCell, RefCell};
+use std::collections::HashSet;
 use std::ops::Deref;
 use std::sync::Arc;
 
 use crate::finding::{Code, Finding, Label, Severity};
-use crate::graph::{Nets, Paths};
+use crate::graph::{NetTable, Nets, Paths};
 use crate::netlist::{Bound, ComponentKind, Fact, FactKind, Netlist, Scope, Unit};
 use crate::pinmap::{Cable, EndNames, Limit, Limited, Link, Provenance, Role};
 
@@ -64,6 +65,8 @@ pub struct Case<'a> {
     joins: OnceCell<Vec<Join>>,
     wire: OnceCell<Option<Wire>>,
     capacitors: OnceCell<Vec<(u32, [u32; 2])>>,
+    /// The contacts of each wanted net.
+    members: OnceCell<NetTable>,
 }
 
 impl<'a> Deref for Case<'a> {
@@ -101,8 +104,15 @@ impl<'a> Case<'a> {
             }
             stands_for
         });
-        let wire = OnceCell::new();
-        Case { evidence, stands_for, paths: OnceCell::new(), joins: OnceCell::new(), wire, capacitors: OnceCell::new() }
+        Case {
+            evidence,
+            stands_for,
+            paths: OnceCell::new(),
+            joins: OnceCell::new(),
+            wire: OnceCell::new(),
+            capacitors: OnceCell::new(),
+            members: OnceCell::new(),
+        }
     }
 
     /// The capacitors that the netlist states: the fact, and the two contacts.
@@ -228,7 +238,11 @@ impl<'a> Case<'a> {
     /// The contacts of a wanted net.
     #[must_use]
     pub fn net(&self, net: u32) -> Vec<u32> {
-        (0..).zip(self.wanted.labels()).filter(|(_, of)| **of == net).map(|(point, _)| point).collect()
+        self.contacts_of(net).to_vec()
+    }
+
+    fn contacts_of(&self, net: u32) -> &[u32] {
+        self.members.get_or_init(|| self.wanted.table()).of(net)
     }
 
     /// A contact as the netlist writes it.
@@ -264,16 +278,18 @@ impl<'a> Case<'a> {
     /// The first conductor of the map that lies in a wanted net.
     #[must_use]
     pub fn link_of(&self, net: u32) -> Option<&'a Link> {
-        self.cable
-            .links
-            .iter()
-            .find(|link| self.wanted.of(link.points[0]) == net && self.wanted.same(link.points[0], link.points[1]))
+        let rows = self.contacts_of(net).iter().flat_map(|point| self.cable.links_at(*point).map(move |at| (at, *point)));
+        let here = rows.filter(|(at, point)| {
+            let points = &self.cable.links[*at].points;
+            points[0] == *point && self.wanted.same(points[0], points[1])
+        });
+        here.map(|(at, _)| at).min().map(|at| &self.cable.links[at])
     }
 
     /// The signal of the conductor that joins two contacts, or else that of the first.
     #[must_use]
     pub fn link_signal(&self, [a, b]: [u32; 2]) -> &'a str {
-        let link = self.cable.links.iter().find(|link| link.points.contains(&a) && link.points.contains(&b));
+        let link = self.cable.link_between(a, b);
         link.map_or_else(|| self.cable.function(a).name.as_str(), |link| link.signal.as_str())
     }
 
@@ -286,7 +302,7 @@ impl<'a> Case<'a> {
 
     /// The roles of the contacts of a wanted net.
     pub fn roles(&self, net: u32) -> impl Iterator<Item = Role> {
-        self.net(net).into_iter().map(|point| self.cable.role(point))
+        self.contacts_of(net).iter().map(|point| self.cable.role(*point))
     }
 
     /// Whether a wanted net has a contact of that role.
@@ -299,10 +315,8 @@ impl<'a> Case<'a> {
     #[must_use]
     pub fn is_alone(&self, net: u32) -> bool {
         // where not every point was probed, the partner of a contact may only be missing from the netlist
-        let waits = || {
-            self.given.scope() != Scope::All && self.cable.links.iter().any(|link| !link.optional && link.points.contains(&net))
-        };
-        self.net(net).len() == 1 && !waits()
+        let waits = || self.given.scope() != Scope::All && self.cable.links_at(net).any(|at| !self.cable.links[at].optional);
+        self.contacts_of(net).len() == 1 && !waits()
     }
 
     /// The pair that a contact belongs to.
@@ -434,13 +448,9 @@ impl<'a> Case<'a> {
         let mut points = points.to_vec();
         points.sort_unstable();
         points.dedup();
-        let mut signals: Vec<String> = Vec::new();
-        for point in &points {
-            let signal = self.signal(*point);
-            if !signals.iter().any(|known| known == signal) {
-                signals.push(signal.to_owned());
-            }
-        }
+        let mut known = HashSet::new();
+        let signals = points.iter().map(|point| self.signal(*point)).filter(|signal| known.insert(*signal));
+        let signals: Vec<String> = signals.map(str::to_owned).collect();
         Finding {
             code,
             severity: Severity::Fail,

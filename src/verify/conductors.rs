@@ -85,15 +85,11 @@ pub(super) fn open_of(case: &Case<'_>, code: Code, net: u32, pieces: &[Vec<u32>]
 
 /// The map's entries that the contacts belong to.
 fn link_labels(case: &Case<'_>, net: u32, contacts: &[u32]) -> Vec<Label> {
-    let mut labels: Vec<Label> = case
-        .cable
-        .links
-        .iter()
-        .filter(|link| case.wanted.of(link.points[0]) == net && link.points.iter().any(|point| contacts.contains(point)))
-        .map(|link| case.required(link))
-        .collect();
-    labels.truncate(2);
-    labels
+    let mut rows: Vec<usize> = contacts.iter().flat_map(|contact| case.cable.links_at(*contact)).collect();
+    rows.sort_unstable();
+    rows.dedup();
+    let links = rows.into_iter().map(|at| &case.cable.links[at]).filter(|link| case.wanted.of(link.points[0]) == net);
+    links.take(2).map(|link| case.required(link)).collect()
 }
 
 fn with_verb(case: &Case<'_>, points: &[u32]) -> String {

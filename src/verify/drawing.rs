@@ -203,7 +203,7 @@ fn doubled(case: &Case<'_>) -> BTreeMap<u32, Vec<u32>> {
         }
     }
     let shared = |contact: u32| {
-        let links = case.cable.links.iter().filter(|link| link.points.contains(&contact));
+        let links = case.cable.links_at(contact).map(|at| &case.cable.links[at]);
         links.into_iter().any(|link| link.points.len() > 2 || link.group.is_some())
     };
     at.retain(|contact, lines| lines.len() > 1 && !shared(*contact));

@@ -8,6 +8,7 @@ mod compare;
 mod components;
 mod conductors;
 mod coverage;
+mod derive;
 mod drawing;
 mod expected;
 mod given;
@@ -38,6 +39,7 @@ pub use compare::{
     compare_files, compare_texts,
 };
 pub use coverage::{ConductorRow, Coverage, PLAN_MOST, Plan, Share, Sight};
+pub use derive::{Derived, DerivedConnector, DerivedEnd, DerivedPart, DerivedPin, DerivedRow, derive_file, derive_text};
 pub use given::{Given, Head, Said};
 pub use not_shown::NotShown;
 pub use physical::{Conductor, ConductorKind, Masked, conductors};

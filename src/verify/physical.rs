@@ -135,7 +135,7 @@ impl Conductors<'_> {
     }
 
     fn row_of(&self, contact: u32) -> Option<usize> {
-        self.cable.links.iter().position(|link| link.points.contains(&contact))
+        self.cable.links_at(contact).next()
     }
 
     /// Ties a contact to the first of its group, net and end.

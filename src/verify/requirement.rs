@@ -72,8 +72,7 @@ fn shows(cable: &Cable, link: &Link, measured: &Nets, is_alone: impl Fn(u32) -> 
     let absent = if is_tie(cable, link) {
         // a contact that only the tie uses is alone, or joined within the tie; a wired one says nothing
         let elsewhere = |point: u32| {
-            cable.links.iter().filter(|other| other.points.contains(&point)).count() > 1
-                || link.points.iter().any(|other| *other != point && measured.same(*other, point))
+            cable.links_at(point).count() > 1 || link.points.iter().any(|other| *other != point && measured.same(*other, point))
         };
         link.points.iter().all(|point| is_alone(*point) || elsewhere(*point))
     } else {
@@ -101,11 +100,8 @@ pub fn readings(cable: &Cable, measured: &Nets, screened: bool) -> Vec<Vec<bool>
     for (at, link) in cable.links.iter().enumerate() {
         // half a pair is no pair: where one conductor is there, so must be the other
         let mate = cable.pair_partner(link.points[0]).filter(|_| cable.role(link.points[0]).is_pair());
-        let half = || {
-            mate.is_some_and(|mate| {
-                cable.links.iter().any(|of| of.optional && is_whole(of, measured) && of.points.contains(&mate))
-            })
-        };
+        let there = |mate: u32| cable.links_at(mate).map(|at| &cable.links[at]).any(|of| of.optional && is_whole(of, measured));
+        let half = || mate.is_some_and(there);
         let may_miss = (link.optional && !half()) || (link.when_screened && !screened);
         let shows = if may_miss { shows(cable, link, measured, is_alone) } else { Shows::There };
         if shows == Shows::Either {

@@ -4,6 +4,8 @@
 //! What all conductors share is one finding (another wire, or another length, than the header says); what is left is a
 //! finding a conductor.
 
+use std::collections::BTreeMap;
+
 use crate::finding::{Code, Finding, Label, Severity, Sink};
 use crate::graph::Network;
 use crate::pinmap::Limited;
@@ -65,7 +67,7 @@ fn against_limits(case: &Case<'_>, wire: Option<Wire>, joins: &[Join], sink: &mu
         common(case, wire, joins, sink);
     }
     limits(case, wire, joins, sink);
-    if let Some(wire) = wire {
+    if let Some(wire) = wire.filter(|_| !has_branches(case)) {
         in_parallel(case, wire, joins, sink);
     }
 }
@@ -107,6 +109,12 @@ impl Spread {
     }
 }
 
+/// Whether a cable has branches: its length is then that of the longest way through it. No conductor has more than that, but
+/// a branch may be as short as it likes.
+fn has_branches(case: &Case<'_>) -> bool {
+    case.cable.ends.len() > 2
+}
+
 // ------------------------------------------------------------------------------------ what all conductors share
 
 /// Whether these are enough of those for a common cause.
@@ -139,7 +147,7 @@ fn common(case: &Case<'_>, wire: Wire, joins: &[Join], sink: &mut Sink) {
     }
     let below: Vec<usize> =
         singles.iter().copied().filter(|at| joins[*at].reading.at_least(wire.least) == Decision::Fails).collect();
-    if are_common(below.len(), singles.len()) {
+    if !has_branches(case) && are_common(below.len(), singles.len()) {
         sink.report(low(case, wire, &select(joins, &below)));
         for at in below {
             joins[at].told.set(true);
@@ -282,7 +290,7 @@ fn limits(case: &Case<'_>, wire: Option<Wire>, joins: &[Join], sink: &mut Sink) 
                 sink.report(finding);
             }
         }
-        let exact = join.signal && !join.told.get() && join.reading.quantity.bound == Bound::Exact;
+        let exact = join.signal && !has_branches(case) && !join.told.get() && join.reading.quantity.bound == Bound::Exact;
         if let Some(wire) = join.wire.or(wire).filter(|wire| exact && join.reading.at_least(wire.least) == Decision::Fails) {
             join.told.set(true);
             sink.report(low(case, wire, &[join]));
@@ -426,9 +434,17 @@ fn unbalance(case: &Case<'_>, joins: &[Join], sink: &mut Sink) {
     }
 }
 
-/// Conductors that stand apart from their siblings.
+/// Conductors that stand apart from their siblings: those between the same two ends.
 fn outliers(case: &Case<'_>, joins: &[Join], sink: &mut Sink) {
-    let siblings: Vec<&Join> = joins.iter().filter(|join| join.signal && join.reading.quantity.bound == Bound::Exact).collect();
+    let mut branches: BTreeMap<[usize; 2], Vec<&Join>> = BTreeMap::new();
+    for join in joins.iter().filter(|join| join.signal && join.reading.quantity.bound == Bound::Exact) {
+        let [a, b] = join.points.map(|point| case.cable.points[point as usize].end);
+        branches.entry([a.min(b), a.max(b)]).or_default().push(join);
+    }
+    branches.into_values().for_each(|siblings| outliers_among(case, siblings, sink));
+}
+
+fn outliers_among(case: &Case<'_>, siblings: Vec<&Join>, sink: &mut Sink) {
     let (least, most) = extremes(&siblings);
     let uncertainty = siblings.iter().map(|join| join.reading.uncertainty).fold(f64::INFINITY, f64::min);
     // none can stand apart by more than they all lie apart

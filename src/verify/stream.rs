@@ -12,6 +12,7 @@ use std::thread;
 
 use crate::finding::{Problem, Verdict};
 use crate::netlist::{Form, Forms, Part, parse_part};
+use crate::pinmap::Cable;
 use crate::text::{Source, Span, visible};
 
 use super::parts::{Cutter, Input, Names, Piece, name_hash, readable, unit_line};
@@ -21,8 +22,12 @@ use super::{Checker, Head, UnitReport};
 /// What the caller may decide about a check.
 #[derive(Clone, Debug, Default)]
 pub struct Options {
-    /// The cable to check against, in place of what the netlist says.
+    /// The cable to check against, in place of what the netlist says; a path is taken from the current folder.
     pub cable: Option<String>,
+    /// Folders of a user's own cables and connectors.
+    pub maps: Vec<PathBuf>,
+    /// Cables that are in memory already; they are found by their names before any other.
+    pub known: Vec<Arc<Cable>>,
     /// Whether to work out what the facts of each unit show.
     pub coverage: bool,
     /// Whether each report keeps what joins what, for a picture.
@@ -348,7 +353,11 @@ impl Worker {
                 }
             }
         }
-        batch.problems.sort_by_key(|problem| problem.labels.first().map_or((0, 0), |label| (1, label.span.start)));
+        // those of another file, such as a map, keep their order among themselves
+        batch.problems.sort_by_key(|problem| match problem.labels.first() {
+            Some(label) if Arc::ptr_eq(&label.source, &source) => (1, label.span.start),
+            _ => (0, 0),
+        });
         batch
     }
 

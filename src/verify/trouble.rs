@@ -66,13 +66,11 @@ pub fn fold(cable: &Cable, wanted: &Nets, faults: Vec<Fault>) -> Vec<Trouble> {
         [a, b] if cable.pair_partner(a) == Some(b) => Trouble::Reversed { contacts: [a, b] },
         _ => Trouble::Exchange { places: circle.into_iter().map(|contact| vec![contact]).collect() },
     }));
-    while let Some((net, pieces)) = opens.pop() {
-        let partner = partner_net(cable, wanted, net);
-        troubles.push(match opens.iter().position(|(other, _)| Some(*other) == partner) {
-            Some(at) => {
-                let (other, _) = opens.remove(at);
-                Trouble::PairOpen { nets: [net.min(other), net.max(other)] }
-            }
+    let mut opens: BTreeMap<u32, Vec<Vec<u32>>> = opens.into_iter().collect();
+    while let Some((net, pieces)) = opens.pop_last() {
+        let partner = partner_net(cable, wanted, net).filter(|partner| opens.remove(partner).is_some());
+        troubles.push(match partner {
+            Some(other) => Trouble::PairOpen { nets: [net.min(other), net.max(other)] },
             None => Trouble::Open { net, pieces },
         });
     }

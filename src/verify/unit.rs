@@ -1,14 +1,14 @@
 //! The check of one unit, and what is kept from one unit to the next.
 
 use std::collections::{HashMap, HashSet};
-use std::path::PathBuf;
+use std::path::{Path, PathBuf};
 use std::sync::{Arc, OnceLock};
 
 use crate::cause::{Cost, Fault, explain_by};
 use crate::finding::{Code, Finding, Problem, Severity, Sink, Verdict};
 use crate::graph::{Nets, Paths};
 use crate::netlist::{Bound, FactKind, Netlist, Origin, Scope, Unit, bind};
-use crate::pinmap::{Cable, Catalogue, EndNames};
+use crate::pinmap::{Cable, Catalogue, EndNames, is_path};
 use crate::text::visible;
 use crate::units;
 
@@ -246,9 +246,9 @@ impl Prepared {
 /// where there are none, those that should be joined.
 fn concerned(measured: &Nets, wanted: &Nets) -> Vec<u32> {
     let n = u32::try_from(measured.labels().len()).unwrap_or(u32::MAX);
-    let members = |nets: &Nets, point: u32| -> Vec<u32> { (0..n).filter(|other| nets.same(*other, point)).collect() };
-    let differ: Vec<u32> = (0..n).filter(|point| members(measured, *point) != members(wanted, *point)).collect();
-    let joined: Vec<u32> = differ.iter().copied().filter(|point| members(measured, *point).len() > 1).collect();
+    let (found, meant) = (measured.table(), wanted.table());
+    let differ: Vec<u32> = (0..n).filter(|point| found.of(measured.of(*point)) != meant.of(wanted.of(*point))).collect();
+    let joined: Vec<u32> = differ.iter().copied().filter(|point| found.of(measured.of(*point)).len() > 1).collect();
     if joined.is_empty() { differ } else { joined }
 }
 
@@ -256,8 +256,9 @@ impl Checker {
     /// A checker; `folder` is where the paths of cable files start.
     #[must_use]
     pub fn new(folder: PathBuf, options: &Options) -> Self {
-        let Options { cable, coverage, wiring, .. } = options.clone();
-        Checker { folder, cable_override: cable, with_coverage: coverage, keep_wiring: wiring, ..Checker::default() }
+        let Options { cable, maps, known, coverage, wiring, .. } = options.clone();
+        let catalogue = Catalogue::with_folders(&maps).and_cables(known);
+        Checker { folder, catalogue, cable_override: cable, with_coverage: coverage, keep_wiring: wiring, ..Checker::default() }
     }
 
     /// Checks one unit.
@@ -291,7 +292,7 @@ impl Checker {
         let n = cable.points.len();
         let joins = self.bound.joins.iter().map(|join| (join.a, join.b));
         let stated = Nets::new(n, joins.clone());
-        let problems = apart_and_joined(netlist, unit, cable, &self.bound, &stated);
+        let problems = apart_and_joined(netlist, unit, Some(cable), &self.bound, &stated);
         if !problems.is_empty() {
             return Err(problems);
         }
@@ -416,7 +417,10 @@ impl Checker {
         if let Some(prepared) = self.lookups.get(&key) {
             return Ok(Arc::clone(prepared));
         }
-        let cable = match self.catalogue.cable(name, &self.folder) {
+        // a path on the command line starts where the command was given, one in a netlist beside the netlist
+        let from_here = self.cable_override.as_deref() == Some(name) && is_path(name);
+        let folder = if from_here { Path::new("") } else { self.folder.as_path() };
+        let cable = match self.catalogue.cable(name, folder) {
             Ok(cable) => cable,
             Err(mut problems) => {
                 if let (Some(first), Some(said)) = (problems.first_mut(), given.get(|settings| settings.cable))
@@ -455,7 +459,13 @@ impl Checker {
 }
 
 /// Points that a line sets apart, and others join; and joins whose figure says that they are none.
-fn apart_and_joined(netlist: &Netlist, unit: &Unit, cable: &Cable, bound: &Bound, stated: &Nets) -> Vec<Problem> {
+pub(super) fn apart_and_joined(
+    netlist: &Netlist,
+    unit: &Unit,
+    cable: Option<&Cable>,
+    bound: &Bound,
+    stated: &Nets,
+) -> Vec<Problem> {
     let mut problems = Vec::new();
     for fact in netlist.facts_of(unit) {
         if let FactKind::Join { figure: Some(figure), .. } = fact.kind
@@ -463,7 +473,7 @@ fn apart_and_joined(netlist: &Netlist, unit: &Unit, cable: &Cable, bound: &Bound
             && quantity.value >= INSULATES
             && quantity.bound != units::Bound::Below
             && let [a, b] = *bound.numbers(fact)
-            && !cable.links.iter().any(|link| link.points.contains(&a) && link.points.contains(&b))
+            && cable.is_none_or(|cable| cable.link_between(a, b).is_none())
         {
             let what = netlist.source.slice(fact.span);
             problems.push(

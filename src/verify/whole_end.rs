@@ -5,6 +5,7 @@
 //! hypothesis that makes more conductors agree is explained like the unit itself, and taken if what is left of the faults
 //! makes it the less surprising.
 
+use std::collections::HashSet;
 use std::sync::Arc;
 
 use crate::finding::{Code, Label, Sink};
@@ -127,12 +128,12 @@ pub fn agreement(cable: &Cable, wanted: &Nets, measured: &Nets) -> (usize, usize
         sizes[*of_measured as usize][1] += 1;
     }
     let there = cable.links.iter().filter(|link| link.points.iter().all(|point| wanted.same(*point, link.points[0])));
+    let members = wanted.table();
     let (mut agree, mut all) = (0, 0);
     for link in there {
         all += 1;
         let point = link.points[0];
-        let joined =
-            (0..).zip(wanted.labels()).filter(|(_, net)| **net == wanted.of(point)).all(|(other, _)| measured.same(other, point));
+        let joined = members.of(wanted.of(point)).iter().all(|other| measured.same(*other, point));
         agree += usize::from(joined && sizes[wanted.of(point) as usize][0] == sizes[measured.of(point) as usize][1]);
     }
     (agree, all)
@@ -144,8 +145,7 @@ fn identity(cable: &Cable) -> Vec<u32> {
 
 /// The number of a contact of an end.
 fn at(cable: &Cable, end: usize, pin: usize) -> Option<u32> {
-    let found = cable.points.iter().position(|point| point.end == end && point.pin == pin)?;
-    u32::try_from(found).ok()
+    cable.contact(end, pin)
 }
 
 /// The contacts numbered 1, 2, 3 … of a connector, in their order; none where they aren't numbered so.
@@ -242,17 +242,23 @@ fn is_straight(cable: &Cable) -> bool {
 /// inside a plug stays as it is.
 fn straight(cable: &Arc<Cable>, all: &mut Vec<Hypothesis>) {
     let [first, last] = cable.ends.as_slice() else { return };
-    let mut straight = Cable::clone(cable);
-    for link in &mut straight.links {
-        let [a, b] = link.points[..] else { continue };
-        let (a, b) = (&cable.points[a as usize], &cable.points[b as usize]);
-        if (a.end, b.end) != (0, 1) {
+    let mut same: Vec<Option<u32>> = Vec::with_capacity(cable.links.len());
+    for link in &cable.links {
+        let ends = link.points.iter().map(|point| cable.points[*point as usize].end);
+        if !ends.eq([0, 1]) {
+            same.push(None);
             continue;
         }
-        let same = last.connector.find(&first.connector.pins[a.pin].pin).and_then(|pin| at(cable, 1, pin));
-        let Some(same) = same else { return };
-        link.points[1] = same;
+        let pin = cable.points[link.points[0] as usize].pin;
+        let found = last.connector.find(&first.connector.pins[pin].pin).and_then(|pin| at(cable, 1, pin));
+        let Some(found) = found else { return };
+        same.push(Some(found));
     }
+    let straight = cable.rewired(|links| {
+        for (link, same) in links.iter_mut().zip(same) {
+            link.points[1] = same.unwrap_or(link.points[1]);
+        }
+    });
     all.push(Hypothesis {
         code: Code::WiringStraight,
         end: None,
@@ -286,15 +292,14 @@ pub(super) fn check(case: &Case<'_>, sink: &mut Sink) {
     let message =
         format!("{what}: read with {}, {so} of {of} conductors agree; as it stands, {as_is} of {all}{stop}", hypothesis.reading);
     let mut finding = case.finding(hypothesis.code, &[], message);
-    let mut signals = Vec::new();
+    let mut known = HashSet::new();
     for contact in &whole.contacts {
         finding.points.push(case.ends.text(*contact).to_owned());
         let signal = &case.named.function(*contact).name;
-        if !signals.contains(signal) {
-            signals.push(signal.clone());
+        if known.insert(signal) {
+            finding.signals.push(signal.clone());
         }
     }
-    finding.signals = signals;
     finding.hazard = whole.hazard;
     finding.labels = case.lines_of(&whole.contacts, 3);
     finding.labels.push(Label::new(

@@ -94,7 +94,11 @@ pub(super) fn check_whole(
     }
     // what was counted only has no place, and comes last
     last.problems.extend(unread);
-    last.problems.sort_by_key(|problem| problem.labels.first().map_or((1, 0), |label| (0, label.span.start)));
+    last.problems.sort_by_key(|problem| match problem.labels.first() {
+        Some(label) if Arc::ptr_eq(&label.source, &netlist.source) => (1, label.span.start),
+        Some(_) => (0, 0),
+        None => (2, 0),
+    });
     outcome.add(hand_over(or_empty(name, last), each));
     outcome
 }

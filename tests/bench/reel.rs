@@ -1,6 +1,7 @@
 //! A reel of 100,000 display cables, timed side by side with other ways of doing (part of) the job.
 //!
 //! Everything is timed in turn, round after round, in one run, so that the ratios hold whatever else the machine does.
+//! At the end, one harness of 10,000 to a million points, with the cable file that it needs.
 //! `cargo bench` runs it; `cargo bench -- 10000` takes another number of units.
 
 #![allow(clippy::print_stdout, clippy::unwrap_used)]
@@ -103,7 +104,36 @@ fn main() {
             None => println!("{name:32} not installed"),
         }
     }
+    for points in [10_000, 100_000, 1_000_000] {
+        harness(&folder, points);
+        let file = folder.join("trunk.netlist");
+        let took = (0..3).map(|_| run(check(&file))).min().unwrap_or_default();
+        println!(
+            "one harness of {points:9} points  {:9.2} ms   {:6.2} us a point",
+            took.as_secs_f64() * 1e3,
+            took.as_secs_f64() * 1e6 / f64::from(points)
+        );
+    }
     std::fs::remove_dir_all(&folder).ok();
+}
+
+/// A harness of two ends with so many points in all: its cable file, with the connector in it, and the netlist of a sound one.
+fn harness(folder: &Path, points: u32) {
+    let contacts = points / 2;
+    let mut map = String::from(
+        "name = \"trunk\"\ntitle = \"dome trunk\"\nstandard = \"drawing DR-30\"\n\
+         ends = [{ end = \"A\", connector = \"field\" }, { end = \"B\", connector = \"field\" }]\nconductors = [\n",
+    );
+    let mut pins = String::new();
+    let mut text = String::from("cable trunk\nlength 2 m\ngauge 24 AWG\nunit trunk-1\n");
+    for n in 1..=contacts {
+        let _ = writeln!(map, "  {{ signal = \"S{n}\", points = [\"A.{n}\", \"B.{n}\"], from-memory = true }},");
+        let _ = writeln!(pins, "  {{ pin = \"{n}\", name = \"S{n}\", role = \"signal\", from-memory = true }},");
+        let _ = writeln!(text, "A.{n} B.{n} 0.21{} ohm", n % 10);
+    }
+    let connector = "[[connector]]\nname = \"field\"\ntitle = \"patch field\"\nstandard = \"drawing DR-30\"\npins = [\n";
+    std::fs::write(folder.join("trunk.toml"), format!("{map}]\n\n{connector}{pins}]\n")).unwrap();
+    std::fs::write(folder.join("trunk.netlist"), text).unwrap();
 }
 
 /// A reel as a netlist, and its joins as CSV; so many units in a thousand have two conductors exchanged.

@@ -122,7 +122,9 @@ fn errors_in_a_connector_are_shown_at_their_places() {
     }
     let unknown = connector_problems("name = \"x\"\ntitle = \"x\"\nstandard = \"own\"\npins = []\ncolour = \"red\"\n");
     assert_eq!(unknown.len(), 1);
-    assert!(unknown[0].labels[0].text.contains("unknown field `colour`"), "{:?}", unknown[0].labels[0].text);
+    let label = &unknown[0].labels[0];
+    assert_eq!((label.source.slice(label.span), label.text.as_str()), ("colour", "no such key"));
+    assert!(unknown[0].help.as_ref().is_some_and(|help| help.contains("standard")), "the keys that it may have");
 }
 
 #[test]

@@ -1,5 +1,6 @@
-//! Every single fault of every catalogue cable: found, with its right code and points, as the only finding that keeps the
-//! cable from conforming. One that breaks nothing but rows from memory is a caution, and leaves the unit undecided.
+//! Every single fault of every catalogue cable, and of a harness with three ends and a splice: found, with its right code and
+//! points, as the only finding that keeps the cable from conforming. One that breaks nothing but rows from memory is a caution,
+//! and leaves the unit undecided.
 //!
 //! A fault that leaves the nets of the sound cable unchanged can't be seen by continuity; there the verdict must be that
 //! of the sound cable. That happens where contacts are tied in both plugs, and where a group may be commoned.
@@ -53,7 +54,7 @@ fn expect(sound: &Model, single: &Single, report: &UnitReport, tally: &mut Tally
 
 /// Runs over every cable, built in every way that makes it another.
 fn every_cable(mut run: impl FnMut(&Model, Build)) {
-    for name in cable_names() {
+    for name in cable_names().chain(["dome-harness"]) {
         let cable = cable(name);
         for build in BUILDS {
             if build == Build::Commoned && cable.groups.is_empty() {

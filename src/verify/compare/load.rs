@@ -12,19 +12,19 @@ use super::super::whole_file::{read_file, read_text};
 
 /// A netlist with everything that comparing needs of its file.
 #[derive(Debug)]
-pub(super) struct Loaded {
+pub(in super::super) struct Loaded {
     /// Where the paths of cable files start.
-    pub(super) folder: PathBuf,
+    pub(in super::super) folder: PathBuf,
     /// What was read; units that can't be used are marked as broken.
-    pub(super) netlist: Netlist,
+    pub(in super::super) netlist: Netlist,
     /// Its header lines.
-    pub(super) head: Head,
+    pub(in super::super) head: Head,
     /// What can't be used.
-    pub(super) problems: Vec<Problem>,
+    pub(in super::super) problems: Vec<Problem>,
 }
 
 /// Reads a file, `-` the standard input, in the form that it has.
-pub(super) fn file(path: &Path, forms: &Forms) -> Result<Loaded, Problem> {
+pub(in super::super) fn file(path: &Path, forms: &Forms) -> Result<Loaded, Problem> {
     let name = path.display().to_string();
     let form = forms.of(path);
     let own = path.parent().unwrap_or(Path::new(""));
@@ -33,7 +33,7 @@ pub(super) fn file(path: &Path, forms: &Forms) -> Result<Loaded, Problem> {
 }
 
 /// Reads a text that is already in memory.
-pub(super) fn text(name: &str, text: &str) -> Result<Loaded, Problem> {
+pub(in super::super) fn text(name: &str, text: &str) -> Result<Loaded, Problem> {
     let netlist = read_text(name, text.as_bytes(), Form::Netlist)?;
     Ok(loaded(name, PathBuf::new(), netlist))
 }

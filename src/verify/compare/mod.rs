@@ -17,7 +17,7 @@
 mod figures;
 mod items;
 mod joins;
-mod load;
+pub(super) mod load;
 mod model;
 mod points;
 mod requirement;
@@ -33,7 +33,8 @@ use crate::graph::changes;
 use crate::netlist::{Forms, Origin, Unit};
 
 use super::{Checker, Given, Options};
-use load::Loaded;
+pub(super) use load::Loaded;
+pub(super) use points::Texts;
 use side::Pair;
 
 /// What the caller may decide about a comparison.
@@ -41,6 +42,8 @@ use side::Pair;
 pub struct CompareOptions {
     /// The cable whose map is the third, in place of what the netlists say; a path is taken from the current folder.
     pub cable: Option<String>,
+    /// Folders of a user's own cables and connectors.
+    pub maps: Vec<PathBuf>,
     /// Which file is read how.
     pub forms: Forms,
     /// Keep a row for every contact, and not only for those where not all agree.
@@ -89,7 +92,7 @@ fn compare(
     let loaded = [first, second];
     let mut checkers = loaded.map(|loaded| {
         let folder = if options.cable.is_some() { PathBuf::new() } else { loaded.folder.clone() };
-        Checker::new(folder, &Options::default())
+        Checker::new(folder, &Options { maps: options.maps.clone(), ..Options::default() })
     });
     for units in paired(loaded, &mut comparison) {
         match pair(loaded, units, &mut checkers, options) {

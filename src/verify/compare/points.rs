@@ -9,14 +9,14 @@ use crate::text::{Source, visible};
 
 /// Contacts in natural order: `A.2` comes before `A.10`.
 #[derive(Debug, Default)]
-pub(super) struct Texts {
+pub(in super::super) struct Texts {
     texts: Vec<String>,
     numbers: HashMap<String, u32>,
 }
 
 impl Texts {
     /// Every contact that the units name.
-    pub(super) fn of(units: [(&Netlist, &Unit); 2]) -> Self {
+    pub(in super::super) fn of<'u>(units: impl IntoIterator<Item = (&'u Netlist, &'u Unit)>) -> Self {
         let mut texts: Vec<String> = Vec::new();
         for (netlist, unit) in units {
             for fact in netlist.facts_of(unit) {
@@ -35,7 +35,7 @@ impl Texts {
     }
 
     /// A contact as it is written.
-    pub(super) fn text(&self, point: u32) -> &str {
+    pub(in super::super) fn text(&self, point: u32) -> &str {
         self.texts.get(point as usize).map_or("", String::as_str)
     }
 }

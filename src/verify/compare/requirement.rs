@@ -101,7 +101,7 @@ fn brief(pair: &Pair<'_>, net: &[u32], point: u32) -> String {
 /// What the map wants a contact joined to, in words.
 fn required(pair: &Pair<'_>, cable: &Cable, point: u32) -> String {
     let mut words = Vec::new();
-    for link in cable.links.iter().filter(|link| link.points.contains(&point)) {
+    for link in cable.links_at(point).map(|at| &cable.links[at]) {
         let group = link.group.map(|group| &cable.groups[group]);
         let mut text = match group {
             Some(group) if group.pairing == Pairing::Any && cable.role(point) != Role::Shell => format!("any {}", group.name),

@@ -297,8 +297,11 @@ fn transposed(model: &Model, all: &mut Vec<Single>) {
     for end in 0..model.cable.ends.len() {
         for (nth, one) in pairs.iter().enumerate() {
             for other in &pairs[nth + 1..] {
-                let at = |wire: usize| model.at_end(wire, end)[0];
                 let four = [one.0, one.1, other.0, other.1].into_iter();
+                if four.clone().any(|wire| model.at_end(wire, end).is_empty()) {
+                    continue; // of more than two ends, not every pair comes to each
+                }
+                let at = |wire: usize| model.at_end(wire, end)[0];
                 let contacts: BTreeSet<usize> = four.flat_map(|wire| model.wires[wire].contacts.clone()).collect();
                 for (plus, minus) in [*other, (other.1, other.0)] {
                     let deed = Deed::Exchange(vec![(at(one.0), at(plus)), (at(one.1), at(minus))]);
@@ -375,11 +378,13 @@ fn misplaced(model: &Model, all: &mut Vec<Single>) {
     }
 }
 
-/// Three conductors in a circle.
+/// Three conductors in a circle, at the last of the ends where most of them are.
 fn circle(model: &Model, all: &mut Vec<Single>) {
-    let last = model.cable.ends.len() - 1;
     let mut through = model.through();
     through.retain(|wire| model.net(model.wires[*wire].contacts[0]).len() == 2);
+    let here = |end: usize| through.iter().filter(|wire| !model.at_end(**wire, end).is_empty()).count();
+    let last = (0..model.cable.ends.len()).max_by_key(|end| here(*end)).unwrap();
+    through.retain(|wire| !model.at_end(*wire, last).is_empty());
     for three in through.windows(3) {
         let at: Vec<usize> = three.iter().map(|wire| model.at_end(*wire, last)[0]).collect();
         let grouped = |contact: &usize| {

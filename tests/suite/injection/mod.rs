@@ -7,16 +7,21 @@ pub mod faults;
 pub mod whole_ends;
 
 use std::collections::{BTreeMap, BTreeSet};
-use std::path::Path;
+use std::path::{Path, PathBuf};
 use std::sync::Arc;
 
 use backshell::finding::{Code, Finding, Severity, Verdict};
 use backshell::pinmap::{Cable, Catalogue, Link, Role};
 use backshell::verify::{Options, UnitReport, check_text};
 
-/// A cable of the catalogue.
+/// The folder of the invented cables.
+fn own() -> Vec<PathBuf> {
+    vec![PathBuf::from("netlists/cables")]
+}
+
+/// A cable of the catalogue, or an invented one.
 pub fn cable(name: &str) -> Arc<Cable> {
-    Catalogue::new().cable(name, Path::new("")).unwrap_or_else(|problems| panic!("{name}: {problems:?}"))
+    Catalogue::with_folders(&own()).cable(name, Path::new("")).unwrap_or_else(|problems| panic!("{name}: {problems:?}"))
 }
 
 /// A catalogue map as a user has it who found a source for each row that is from memory: the path of a copy.
@@ -24,6 +29,8 @@ pub fn sourced(name: &str) -> String {
     let text = cable(name).file.text().replace("checked = [], from-memory = true", "checked = [\"OWN\"]");
     let path = format!("{}/sourced-{name}-{:?}.toml", env!("CARGO_TARGET_TMPDIR"), std::thread::current().id());
     let path = path.replace(['(', ')'], "");
+    let own = path.rsplit('/').next().unwrap().trim_end_matches(".toml");
+    let text = text.replace(&format!("name = \"{name}\""), &format!("name = \"{own}\""));
     std::fs::write(&path, text + "OWN = \"a page that the user found\"\n").unwrap();
     path
 }
@@ -274,7 +281,7 @@ pub fn check_all(models: &[Model]) -> Vec<UnitReport> {
 /// What the program says to the units of a netlist.
 pub fn check_units(netlist: &str) -> Vec<UnitReport> {
     let mut reports = Vec::new();
-    check_text("injected.netlist", netlist, &Options::default(), |batch| {
+    check_text("injected.netlist", netlist, &Options { maps: own(), ..Options::default() }, |batch| {
         assert!(batch.problems.is_empty(), "{netlist}\n{:?}", batch.problems.iter().map(|p| &p.message).collect::<Vec<_>>());
         reports.extend(batch.reports);
     });

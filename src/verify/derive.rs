@@ -1,0 +1,504 @@
+//! A cable's map derived from a known-good sample or a drawing, for review.
+
+use std::collections::{BTreeMap, HashMap};
+use std::path::Path;
+use std::sync::Arc;
+
+use crate::finding::Problem;
+use crate::graph::Nets;
+use crate::netlist::{Bound, ComponentKind, FactKind, Netlist, Origin, PointLookup, Scope, Unit, bind};
+use crate::pinmap::{Beside, Cable, Catalogue, Connector, End, EndNames, cable_names};
+use crate::text::visible;
+use crate::units::{self, Quantity, Tolerance};
+
+use super::compare::{Loaded, Texts, load};
+use super::unit::apart_and_joined;
+use super::{Checker, Given, Options, UnitReport};
+
+/// What a sample says of its cable, and the words for whoever reviews it.
+#[derive(Debug)]
+pub struct Derived {
+    /// The name of the new cable.
+    pub name: String,
+    /// The unit and the file that it comes from.
+    pub from: String,
+    /// Whether that is a drawing.
+    pub is_drawing: bool,
+    /// How far the netlist goes: what it doesn't speak of is not known.
+    pub scope: Scope,
+    /// Its ends.
+    pub ends: Vec<DerivedEnd>,
+    /// Its nets of two contacts and more.
+    pub rows: Vec<DerivedRow>,
+    /// The contacts that touch nothing, and whether the sample names them.
+    pub alone: Vec<(String, bool)>,
+    /// The parts in its plugs.
+    pub parts: Vec<DerivedPart>,
+    /// The most that a conductor measured, where that was measured, in ohm.
+    pub most_ohm: Option<f64>,
+    sample: Loaded,
+    /// Which unit of it.
+    unit: usize,
+}
+
+/// One end of a derived cable.
+#[derive(Debug)]
+pub struct DerivedEnd {
+    /// The name that the netlist gives it.
+    pub name: String,
+    /// Its side, where the netlist or the cable that it names says so.
+    pub side: Option<String>,
+    /// The connector.
+    pub connector: DerivedConnector,
+}
+
+/// The connector of a derived end.
+#[derive(Debug)]
+pub enum DerivedConnector {
+    /// One that is known, with the port whose names hold, where that matters, and whether somebody said which port.
+    Known {
+        /// The connector.
+        connector: Arc<Connector>,
+        /// The port, and whether the netlist's cable says so; else it is a guess.
+        port: Option<(String, bool)>,
+    },
+    /// One that only the sample knows.
+    New {
+        /// A name for it.
+        name: String,
+        /// What the netlist calls it.
+        title: Option<String>,
+        /// The contacts that the sample names.
+        pins: Vec<DerivedPin>,
+    },
+}
+
+/// A contact of a connector that only the sample knows.
+#[derive(Debug)]
+pub struct DerivedPin {
+    /// Its number or letter.
+    pub pin: String,
+    /// The signal of its net; none where it touches nothing.
+    pub signal: Option<String>,
+    /// The pair that it was measured to be in, and whether it is taken for plus.
+    pub pair: Option<(String, bool)>,
+    /// The pair whose screen's drain lands here.
+    pub drains: Option<String>,
+}
+
+/// A net of a sample.
+#[derive(Debug)]
+pub struct DerivedRow {
+    /// A name for its signal.
+    pub signal: String,
+    /// Its contacts.
+    pub points: Vec<String>,
+    /// True where it has several contacts at one end: wires of their own may have been commoned there.
+    pub commoned: bool,
+    /// What the sample says besides: the colours of its wires, and its resistances.
+    pub remarks: Vec<String>,
+}
+
+/// A part of a sample.
+#[derive(Debug)]
+pub struct DerivedPart {
+    /// Resistor, capacitor or diode.
+    pub kind: ComponentKind,
+    /// Its contacts, a diode's anode first.
+    pub points: [String; 2],
+    /// Its value, where it has one.
+    pub value: Option<Quantity>,
+    /// How far from the value the next one may be, in percent.
+    pub percent: f64,
+}
+
+/// Derives a cable from a unit of a file; `-` is the standard input.
+///
+/// `unit` says which, where there are several; `name` names the new cable. The connectors are those of the cable that the
+/// netlist names (or `options.cable`), else those of its `connector` lines, else new ones with the contacts that the sample names.
+///
+/// # Errors
+/// A netlist that can't be used, a unit that isn't there, ends or contacts that can't be.
+pub fn derive_file(path: &Path, unit: Option<&str>, name: Option<&str>, options: &Options) -> Result<Derived, Vec<Problem>> {
+    let loaded = load::file(path, &options.forms).map_err(|problem| vec![problem])?;
+    derive(&path.display().to_string(), loaded, unit, name, options)
+}
+
+/// The same from a text that is already in memory.
+///
+/// # Errors
+/// As those of [`derive_file`].
+pub fn derive_text(
+    file: &str,
+    text: &str,
+    unit: Option<&str>,
+    name: Option<&str>,
+    options: &Options,
+) -> Result<Derived, Vec<Problem>> {
+    let loaded = load::text(file, text).map_err(|problem| vec![problem])?;
+    derive(file, loaded, unit, name, options)
+}
+
+fn derive(
+    file: &str,
+    mut loaded: Loaded,
+    unit: Option<&str>,
+    name: Option<&str>,
+    options: &Options,
+) -> Result<Derived, Vec<Problem>> {
+    let problems = std::mem::take(&mut loaded.problems);
+    let netlist = &loaded.netlist;
+    let unit = match chosen(netlist, unit) {
+        Ok(unit) if !unit.broken => unit,
+        _ if !problems.is_empty() => return Err(problems),
+        Ok(_) => return Err(vec![Problem::new("this unit has lines that can't be read")]),
+        Err(problem) => return Err(vec![problem]),
+    };
+    let given = Given::new(&loaded.head, netlist, unit);
+    let mut bound = Bound::default();
+    let texts = Texts::of([(netlist, unit)]);
+    let problems = bind(netlist, unit, &texts, &mut bound);
+    if !problems.is_empty() {
+        return Err(problems);
+    }
+    let nets = Nets::new(texts.count(), bound.joins.iter().map(|join| (join.a, join.b)));
+    let problems = apart_and_joined(netlist, unit, None, &bound, &nets);
+    if !problems.is_empty() {
+        return Err(problems);
+    }
+    let sample = Sample { netlist, unit, texts: &texts, bound: &bound, nets: &nets };
+    let mut catalogue = Catalogue::with_folders(&options.maps);
+    let said = options.cable.clone().or_else(|| given.get(|settings| settings.cable).map(|said| said.text().to_owned()));
+    let known = match &said {
+        Some(cable) if catalogue.knows(cable, &loaded.folder) => Some(catalogue.cable(cable, &loaded.folder)?),
+        _ => None,
+    };
+    let name = match (name, &said, &known) {
+        (Some(name), ..) => name.to_owned(),
+        (None, _, Some(cable)) => format!("own-{}", cable.name),
+        (None, Some(said), None) => Path::new(said).file_stem().unwrap_or_default().to_string_lossy().into_owned(),
+        (None, None, None) => "my-cable".to_owned(),
+    };
+    if cable_names().any(|known| known == name) {
+        let problem = Problem::new(format!("the catalogue has a cable `{name}` already"));
+        return Err(vec![problem.help("give your own another name, with `--name NAME`")]);
+    }
+    let (lines_source, end_lines) = given.ends();
+    let entries: Vec<(&str, &str)> =
+        end_lines.iter().map(|line| (lines_source.slice(line.end), lines_source.slice(line.side))).collect();
+    let side_of = |end: &str| entries.iter().find(|(name, _)| *name == end).map(|(_, side)| (*side).to_owned());
+    let rows = sample.rows();
+    let ends = if let Some(cable) = &known {
+        let names = EndNames::renamed(cable, &entries).map_err(|(nth, why)| {
+            let line = end_lines.get(nth).map_or(unit.line, |line| line.line);
+            vec![Problem::new("no such side").at(lines_source, line, why)]
+        })?;
+        let end = |(at, end): (usize, &End)| {
+            let port = end.connector.sides.get(usize::from(end.far_side)).map(|port| (port.clone(), true));
+            let connector = DerivedConnector::Known { connector: Arc::clone(&end.connector), port };
+            DerivedEnd { name: names.end(at).to_owned(), side: end.side.clone(), connector }
+        };
+        cable.ends.iter().enumerate().map(end).collect()
+    } else {
+        let (source, lines) = given.connectors();
+        let mut ends = Vec::new();
+        for (end, points) in sample.by_end() {
+            let line = lines.iter().find(|line| source.slice(line.end) == end);
+            let title = line.map(|line| source.slice(line.side));
+            let connector = match title.filter(|title| catalogue.knows_connector(title, &loaded.folder)) {
+                Some(title) => {
+                    let connector =
+                        catalogue.connector(title, Some(Beside { folder: &loaded.folder, shown: Some(&loaded.folder) }))?;
+                    let port = connector.sides.get(ends.len().min(1)).map(|port| (port.clone(), false));
+                    DerivedConnector::Known { connector, port }
+                }
+                None => DerivedConnector::New {
+                    name: format!("{name}-{}", end.to_ascii_lowercase()),
+                    title: title.map(str::to_owned),
+                    pins: sample.pins(&points, &rows),
+                },
+            };
+            ends.push(DerivedEnd { side: side_of(&end), name: end, connector });
+        }
+        ends
+    };
+    sample.fits(&ends)?;
+    let parts = sample.parts();
+    // a part between two ends lies in series in a path: its contacts are wired
+    let end = |point: &String| point.split_once('.').map(|(end, _)| end.to_owned());
+    let series = |part: &&DerivedPart| end(&part.points[0]) != end(&part.points[1]);
+    let wired: Vec<&String> = parts.iter().filter(series).flat_map(|part| &part.points).collect();
+    let mut alone = sample.alone(&ends);
+    alone.retain(|(point, _)| !wired.contains(&point));
+    let mut derived = Derived {
+        name,
+        from: match netlist.name_of(unit) {
+            Some(unit) => format!("{} in {}", visible(unit), visible(file)),
+            None => visible(file).into_owned(),
+        },
+        is_drawing: given.origin() == Origin::Drawing,
+        scope: given.scope(),
+        alone,
+        rows: rows.into_iter().map(|(_, row)| row).collect(),
+        ends,
+        parts,
+        most_ohm: sample.most_ohm(),
+        unit: netlist.units.iter().position(|other| std::ptr::eq(other, unit)).unwrap_or(0),
+        sample: loaded,
+    };
+    derived.name_signals(known.as_deref());
+    Ok(derived)
+}
+
+/// The unit of that name, or the only one.
+fn chosen<'n>(netlist: &'n Netlist, name: Option<&str>) -> Result<&'n Unit, Problem> {
+    let units = &netlist.units;
+    match (name, units.as_slice()) {
+        (None, [only]) => Ok(only),
+        (None, _) => Err(Problem::new(format!("{} units: `--unit NAME` says which is the sample", units.len()))),
+        (Some(name), _) => units
+            .iter()
+            .find(|unit| netlist.name_of(unit) == Some(name))
+            .ok_or_else(|| Problem::new(format!("no unit {} in this netlist", visible(name)))),
+    }
+}
+
+/// A unit with its contacts known by their texts alone.
+struct Sample<'a> {
+    netlist: &'a Netlist,
+    unit: &'a Unit,
+    texts: &'a Texts,
+    bound: &'a Bound,
+    nets: &'a Nets,
+}
+
+impl Sample<'_> {
+    fn end(&self, point: u32) -> &str {
+        self.texts.text(point).split_once('.').map_or("", |(end, _)| end)
+    }
+
+    /// The contacts of each end, in natural order.
+    fn by_end(&self) -> BTreeMap<String, Vec<u32>> {
+        let mut ends: BTreeMap<String, Vec<u32>> = BTreeMap::new();
+        for point in 0..u32::try_from(self.texts.count()).unwrap_or(u32::MAX) {
+            ends.entry(self.end(point).to_owned()).or_default().push(point);
+        }
+        ends
+    }
+
+    /// The nets of two contacts and more, in the order of their first contacts, each with its number.
+    fn rows(&self) -> Vec<(u32, DerivedRow)> {
+        let mut remarks: HashMap<u32, Vec<String>> = HashMap::new();
+        for fact in self.netlist.facts_of(self.unit) {
+            let Some(first) = self.bound.numbers(fact).first() else { continue };
+            let remark = match fact.kind {
+                FactKind::Conductor { label, .. } => format!("wire {}", visible(self.netlist.source.slice(label))),
+                FactKind::Join { figure: Some(figure), .. } => match self.netlist.figure(figure) {
+                    Some(figure) => format!("{} measured", figure.quantity.short()),
+                    None => continue,
+                },
+                _ => continue,
+            };
+            remarks.entry(self.nets.of(*first)).or_default().push(remark);
+        }
+        let members = self.nets.members().into_iter().filter(|points| points.len() > 1);
+        let row = |(nth, points): (usize, Vec<u32>)| {
+            let mut ends: Vec<&str> = points.iter().map(|point| self.end(*point)).collect();
+            ends.sort_unstable();
+            ends.dedup();
+            let row = DerivedRow {
+                signal: format!("W{}", nth + 1),
+                commoned: ends.len() < points.len(),
+                points: points.iter().map(|point| self.texts.text(*point).to_owned()).collect(),
+                remarks: remarks.remove(&points[0]).unwrap_or_default(),
+            };
+            (points[0], row)
+        };
+        members.enumerate().map(row).collect()
+    }
+
+    /// The contacts of an end that no known connector describes.
+    fn pins(&self, points: &[u32], rows: &[(u32, DerivedRow)]) -> Vec<DerivedPin> {
+        let signals: HashMap<u32, &str> = rows.iter().map(|(net, row)| (*net, row.signal.as_str())).collect();
+        let (pairs, drains) = self.pairs();
+        let pin = |point: &u32| DerivedPin {
+            pin: self.texts.text(*point).split_once('.').map_or("", |(_, pin)| pin).to_owned(),
+            signal: signals.get(&self.nets.of(*point)).map(|signal| (*signal).to_owned()),
+            pair: pairs.get(point).cloned(),
+            drains: drains.get(point).cloned(),
+        };
+        points.iter().map(pin).collect()
+    }
+
+    /// For each contact of a pair, the pair and whether it is taken for plus, and for each drain its pair. What is twisted at
+    /// one end is so at the others, where each of the two conductors has one contact there.
+    fn pairs(&self) -> (HashMap<u32, (String, bool)>, HashMap<u32, String>) {
+        let mut pairs: HashMap<u32, (String, bool)> = HashMap::new();
+        let mut drains: HashMap<u32, String> = HashMap::new();
+        let mut stated: Vec<([u32; 2], String)> = Vec::new();
+        for fact in self.netlist.facts_of(self.unit) {
+            let (FactKind::Pair { .. }, [a, b, screen @ ..]) = (fact.kind, self.bound.numbers(fact)) else { continue };
+            let known = |points: [u32; 2]| points.iter().any(|point| pairs.contains_key(point));
+            if known([*a, *b]) || self.nets.same(*a, *b) || self.end(*a) != self.end(*b) {
+                continue;
+            }
+            // a pair that was stated at another end keeps its name and its polarity
+            let same = stated.iter().find(|([c, d], _)| {
+                (self.nets.same(*a, *c) && self.nets.same(*b, *d)) || (self.nets.same(*a, *d) && self.nets.same(*b, *c))
+            });
+            let (name, plus) = match same {
+                Some(([c, _], name)) => (name.clone(), if self.nets.same(*a, *c) { *a } else { *b }),
+                None => (format!("P{}", stated.len() + 1), *a),
+            };
+            let minus = if plus == *a { *b } else { *a };
+            pairs.insert(plus, (name.clone(), true));
+            pairs.insert(minus, (name.clone(), false));
+            if let [screen] = screen {
+                drains.insert(*screen, name.clone());
+            }
+            stated.push(([plus, minus], name));
+        }
+        let members = self.nets.members();
+        let at: HashMap<u32, &Vec<u32>> = members.iter().map(|points| (points[0], points)).collect();
+        for ([plus, minus], name) in &stated {
+            let net = |point: u32| at.get(&self.nets.of(point)).map_or(&[][..], |points| points.as_slice());
+            for point in net(*plus).iter().filter(|point| self.end(**point) != self.end(*plus)) {
+                let here = |points: &[u32]| -> Vec<u32> {
+                    points.iter().copied().filter(|other| self.end(*other) == self.end(*point)).collect()
+                };
+                if let ([one], [other]) = (&here(net(*plus))[..], &here(net(*minus))[..])
+                    && !pairs.contains_key(one)
+                    && !pairs.contains_key(other)
+                    && !pairs.iter().any(|(known, (of, _))| of == name && self.end(*known) == self.end(*point))
+                {
+                    pairs.insert(*one, (name.clone(), true));
+                    pairs.insert(*other, (name.clone(), false));
+                }
+            }
+        }
+        drains.retain(|point, _| !pairs.contains_key(point));
+        (pairs, drains)
+    }
+
+    /// Whether the ends and the contacts that the sample names are there.
+    fn fits(&self, ends: &[DerivedEnd]) -> Result<(), Vec<Problem>> {
+        let mut problems = Vec::new();
+        if ends.len() < 2 {
+            problems.push(Problem::new("a cable has two ends or more, and the sample names contacts of one alone").at(
+                &self.netlist.source,
+                self.unit.line,
+                "this unit",
+            ));
+        }
+        let mut said: Vec<&str> = Vec::new();
+        for fact in self.netlist.facts_of(self.unit) {
+            for point in self.netlist.points_of(fact.kind.points()) {
+                let (text, pin) = (point.text(&self.netlist.source), point.pin(&self.netlist.source));
+                let end = ends.iter().find(|end| end.name == point.end(&self.netlist.source));
+                let label = match end.map(|end| &end.connector) {
+                    None => "the cable that the netlist names has no such end".to_owned(),
+                    Some(DerivedConnector::Known { connector, .. }) if connector.find(pin).is_none() => {
+                        format!("{} has no contact {}", connector.name, visible(pin))
+                    }
+                    Some(_) => continue,
+                };
+                if !said.contains(&text) {
+                    said.push(text);
+                    let problem = Problem::new(format!("no such contact: {}", visible(text)));
+                    problems.push(problem.at(&self.netlist.source, point.span, label));
+                }
+            }
+        }
+        if problems.is_empty() { Ok(()) } else { Err(problems) }
+    }
+
+    /// The contacts that touch nothing, and whether the sample names them.
+    fn alone(&self, ends: &[DerivedEnd]) -> Vec<(String, bool)> {
+        let sizes = self.nets.sizes();
+        let mut alone = Vec::new();
+        for end in ends {
+            let pins: Vec<&str> = match &end.connector {
+                DerivedConnector::Known { connector, .. } => connector.pins.iter().map(|pin| pin.pin.as_str()).collect(),
+                DerivedConnector::New { pins, .. } => pins.iter().map(|pin| pin.pin.as_str()).collect(),
+            };
+            for pin in pins {
+                let text = format!("{}.{pin}", end.name);
+                let number = self.texts.find(&text);
+                if number.is_none_or(|number| sizes[self.nets.of(number) as usize] == 1) {
+                    alone.push((text, number.is_some()));
+                }
+            }
+        }
+        alone
+    }
+
+    /// The parts that the sample states.
+    fn parts(&self) -> Vec<DerivedPart> {
+        let mut parts: Vec<DerivedPart> = Vec::new();
+        for fact in self.netlist.facts_of(self.unit) {
+            let (FactKind::Component { kind, figure, .. }, [a, b]) = (fact.kind, self.bound.numbers(fact)) else { continue };
+            let value = figure.and_then(|figure| self.netlist.figure(figure)).map(|figure| figure.quantity);
+            let points = [self.texts.text(*a).to_owned(), self.texts.text(*b).to_owned()];
+            let spread = match value.and_then(|value| value.tolerance.map(|tolerance| (value.value, tolerance))) {
+                Some((_, Tolerance::Percent(percent))) => percent,
+                Some((value, Tolerance::Absolute(spread))) if value > 0.0 => spread / value * 100.0,
+                _ => 0.0,
+            };
+            // what the reading may be off, and what the value loses by being written with four digits
+            let percent = TOLERANCE_PERCENT.max((spread + 0.1).ceil());
+            parts.push(DerivedPart { kind, points, value, percent });
+        }
+        parts
+    }
+
+    fn most_ohm(&self) -> Option<f64> {
+        let ohm = self.netlist.facts_of(self.unit).iter().filter_map(|fact| match fact.kind {
+            FactKind::Join { figure: Some(figure), .. } => {
+                self.netlist.figure(figure).filter(|figure| figure.quantity.bound == units::Bound::Exact)
+            }
+            _ => None,
+        });
+        ohm.map(|figure| figure.quantity.value).max_by(f64::total_cmp)
+    }
+}
+
+/// What a part may be off where the sample says nothing, in percent: common practice for film resistors, no source.
+const TOLERANCE_PERCENT: f64 = 5.0;
+
+impl Derived {
+    /// A connector of its ends that is known.
+    #[must_use]
+    pub fn known_connector(&self, name: &str) -> Option<&Arc<Connector>> {
+        self.ends.iter().find_map(|end| match &end.connector {
+            DerivedConnector::Known { connector, .. } if connector.name == name => Some(connector),
+            _ => None,
+        })
+    }
+
+    /// The verdict on the sample itself, checked against a cable: the one that was derived from it, to see that it conforms.
+    ///
+    /// # Errors
+    /// What keeps it from having one.
+    pub fn check(&self, cable: &Arc<Cable>) -> Result<UnitReport, Vec<Problem>> {
+        let options = Options { cable: Some(cable.name.clone()), known: vec![Arc::clone(cable)], ..Options::default() };
+        let mut checker = Checker::new(self.sample.folder.clone(), &options);
+        checker.check(&self.sample.head, &self.sample.netlist, &self.sample.netlist.units[self.unit])
+    }
+
+    /// Rows take the names that known connectors give their first contacts.
+    fn name_signals(&mut self, cable: Option<&Cable>) {
+        let ends = &self.ends;
+        for row in &mut self.rows {
+            let Some((end, pin)) = row.points.first().and_then(|point| point.split_once('.')) else { continue };
+            let Some(at) = ends.iter().position(|known| known.name == end) else { continue };
+            let DerivedConnector::Known { connector, port } = &ends[at].connector else { continue };
+            let far = cable.map_or_else(
+                || port.as_ref().is_some_and(|(port, _)| connector.sides.get(1) == Some(port)),
+                |cable| cable.ends[at].far_side,
+            );
+            if let Some(pin) = connector.find(pin) {
+                row.signal.clone_from(&connector.pins[pin].function(far).name);
+            }
+        }
+    }
+}
