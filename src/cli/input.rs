@@ -7,7 +7,7 @@ use clap::Args;
 
 use crate::finding::Problem;
 use crate::netlist::{Field, Form, Forms, Header, Rules, TableOptions};
-use crate::text::{Source, visible};
+use crate::text::{Source, read_whole, visible};
 use crate::verify::Options;
 
 /// How netlists are read, and what holds for all of them.
@@ -139,8 +139,8 @@ fn no_folder(folder: &Path) -> Option<Problem> {
 /// A file that an option names.
 fn named_file(path: &Path) -> Result<Arc<Source>, Vec<Problem>> {
     let name = path.display().to_string();
-    match std::fs::read_to_string(path) {
+    match read_whole(path) {
         Ok(text) => Ok(Source::new(name, text)),
-        Err(error) => Err(vec![Problem::new(format!("{}: can't be opened: {error}", visible(&name)))]),
+        Err(why) => Err(vec![Problem::new(format!("{} {why}", visible(&name)))]),
     }
 }

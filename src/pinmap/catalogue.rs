@@ -5,7 +5,7 @@ use std::path::{Path, PathBuf};
 use std::sync::Arc;
 
 use crate::finding::Problem;
-use crate::text::{Source, Span, visible};
+use crate::text::{Source, Span, read_whole, visible};
 
 use super::{Cable, Connector};
 
@@ -343,9 +343,9 @@ pub fn is_path(name: &str) -> bool {
 }
 
 fn read_file(path: &Path, shown: &str) -> Result<Arc<Source>, Vec<Problem>> {
-    match std::fs::read_to_string(path) {
+    match read_whole(path) {
         Ok(text) => Ok(Source::new(shown, text)),
-        Err(error) => Err(vec![Problem::new(format!("the pin map {} can't be opened: {error}", visible(shown)))]),
+        Err(why) => Err(vec![Problem::new(format!("the pin map {} {why}", visible(shown)))]),
     }
 }
 

@@ -3,11 +3,13 @@
 //! The rest of the crate keeps only byte offsets. Lines and columns are worked out here, once a file and on demand.
 
 mod escape;
+mod file;
 mod readings;
 mod source;
 mod span;
 
 pub use escape::visible;
+pub use file::read_whole;
 pub use readings::Readings;
 pub use source::{Position, Source};
 pub use span::Span;

@@ -242,6 +242,16 @@ fn header_figures_that_cannot_be() {
     }
 }
 
+/// A map that is a pipe or a device would never end.
+#[cfg(unix)]
+#[test]
+fn a_map_is_an_ordinary_file() {
+    let mut problems = Vec::new();
+    let outcome = check_text("x", "cable /dev/zero\nA.1 B.1\n", &Options::default(), |batch| problems.extend(batch.problems));
+    assert_eq!(outcome.status(), 2);
+    assert!(problems[0].message.contains("is no ordinary file"), "{problems:?}");
+}
+
 /// Insulation that was written as a join is a slip of the pen, not a shorted supply.
 #[test]
 fn a_join_with_the_resistance_of_insulation() {
