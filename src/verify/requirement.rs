@@ -40,7 +40,7 @@ fn chain(points: &[u32], joins: &mut Vec<(u32, u32)>) {
 }
 
 /// Whether a link's partner isn't fixed: a ground of a group with free pairing. Shells always pair with shells.
-fn is_free(cable: &Cable, link: &Link) -> bool {
+pub(super) fn is_free(cable: &Cable, link: &Link) -> bool {
     link.group.is_some_and(|group| cable.groups[group].pairing == Pairing::Any)
         && link.points.iter().all(|point| cable.role(*point) != Role::Shell)
 }

@@ -228,7 +228,8 @@ impl Prepared {
     /// The causes for a whole end that leave nothing to explain, where one plain fault does so too.
     fn rivals(&self, plain: &ReadUnit, screened: bool, variants: impl FnOnce(&Cable) -> Vec<Arc<Cable>>) -> Vec<(Code, String)> {
         let mut rivals = Vec::new();
-        for hypothesis in self.hypotheses(variants) {
+        let hypotheses = self.hypotheses(variants).iter();
+        for hypothesis in hypotheses.filter(|hypothesis| whole_end::can_leave_nothing(hypothesis, &plain.measured)) {
             let Some((agree, of, measured)) = whole_end::seen_so(hypothesis, &plain.measured) else { continue };
             let rival = (hypothesis.code, hypothesis.reading.clone());
             if agree + usize::from(hypothesis.lost.is_some()) >= of

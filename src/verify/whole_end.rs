@@ -13,7 +13,7 @@ use crate::graph::Nets;
 use crate::pinmap::{Cable, Connector};
 
 use super::case::Case;
-use super::requirement::wanted;
+use super::requirement::{is_free, wanted};
 
 /// What one such cause costs, in the terms of [`Cost`](crate::cause::Cost): more than one fault, and less than two, since a
 /// list read from the wrong side is less surprising than two independent faults that happen to look like it (common
@@ -107,6 +107,19 @@ pub fn read_so(hypothesis: &Hypothesis, measured: &Nets) -> Option<Nets> {
         })
         .collect();
     Some(Nets::new(hypothesis.meant.len(), joins))
+}
+
+/// Whether a hypothesis can leave nothing to explain: every conductor that must be there, and whose partner is fixed, has its
+/// contacts joined when they are read so. It gives up at the first that hasn't, so that it costs next to nothing.
+pub(super) fn can_leave_nothing(hypothesis: &Hypothesis, measured: &Nets) -> bool {
+    let cable = &hypothesis.cable;
+    let read = |point: u32| hypothesis.meant.get(point as usize).map(|meant| measured.of(*meant));
+    // what belongs on a contact that was lost is nowhere
+    let mut spare = hypothesis.lost.is_some();
+    let required = cable.links.iter().filter(|link| !link.optional && !link.when_screened && !is_free(cable, link));
+    required
+        .into_iter()
+        .all(|link| link.points.iter().all(|point| read(*point) == read(link.points[0])) || std::mem::take(&mut spare))
 }
 
 /// How many conductors agree under a hypothesis, and of how many, without those that may be missing; with the measured nets
