@@ -91,6 +91,13 @@ fn new_map(arguments: &Arguments, netlist: &Path, options: &Options, out: &mut i
         Ok(derived) => derived,
         Err(problems) => return super::unusable(&problems),
     };
+    if let Some(path) = arguments.form.output().filter(|path| path.exists()) {
+        let shown = path.display().to_string();
+        let problem = Problem::new(format!("{} is there already", visible(&shown)));
+        return super::unusable(&[
+            problem.help("a map that was reviewed isn't written over: choose another name, or move it away")
+        ]);
+    }
     let text = derived_map(&derived);
     // it must read back, and its own sample must conform to it, before anybody reviews it
     let source = Source::new(format!("{}.toml", derived.name), text.clone());
@@ -101,7 +108,11 @@ fn new_map(arguments: &Arguments, netlist: &Path, options: &Options, out: &mut i
         Err(problems) => return super::unusable(&problems),
     };
     match arguments.form.output() {
-        Some(path) => std::fs::write(path, text)?,
+        Some(path) => {
+            let todo = text.matches("TODO").count();
+            std::fs::write(path, text)?;
+            writeln!(out, "{}: {todo} places to review, each with the word TODO", visible(&path.display().to_string()))?;
+        }
         None => out.write_all(text.as_bytes())?,
     }
     if report.verdict == Verdict::Conforms {

@@ -167,14 +167,16 @@ pub fn probe_plan(report: &UnitReport, cable: Option<&str>) -> String {
     let Some(coverage) = report.coverage.as_deref() else { return String::new() };
     let plan = &coverage.plan;
     let name = &report.cable.name;
-    let mut out =
-        format!("# Probe plan for {name}: {} pairs to find joined and {} to find apart\n", plan.joined.len(), plan.apart.len());
-    out.push_str(
-        "# Both ends free, nothing live, low voltage. Take away `# ` where the meter shows what the line says; where it\n",
+    let mut out = format!(
+        "## Probe plan for {name}: {} pairs to find joined and {} to find apart.\n\
+         ## Both ends free, nothing live, low voltage. Take away the `# ` of a line when the meter has shown what it says; where the\n\
+         ## meter shows something else, write that. A contact that touches none of all the others is `open` in one line, in place of\n\
+         ## its `apart` lines. `backshell coverage` tells how much of the map is shown.\n",
+        plan.joined.len(),
+        plan.apart.len()
     );
-    out.push_str("# shows something else, write what it shows. `backshell coverage` tells how much of the map is shown.\n");
     if let Some(cable) = cable {
-        let _ = writeln!(out, "cable {}\nscope stated\n", quoted(cable));
+        let _ = writeln!(out, "cable {}\nscope stated\n\nunit 1", quoted(cable));
     } else if let Some(unit) = &report.unit {
         let _ = writeln!(out, "\nunit {}", quoted(unit));
     }
@@ -184,19 +186,19 @@ pub fn probe_plan(report: &UnitReport, cable: Option<&str>) -> String {
         let _ = writeln!(out, "# {a:width$} {b:8} # {}", visible(signal));
     }
     if !plan.apart.is_empty() {
-        out.push_str("\n# apart: supplies and protective earth first, then neighbours in a plug, then the rest\n");
+        out.push_str("\n## apart: supplies and protective earth first, then neighbours in a plug, then the rest\n");
     }
     for [a, b] in &plan.apart {
         let _ = writeln!(out, "# apart {a:width$} {b}");
     }
     if !plan.parts.is_empty() {
-        out.push_str("\n# parts: measure each, and write what it has; direct current doesn't show a capacitor in series\n");
+        out.push_str("\n## parts: measure each, and write what it has; direct current doesn't show a capacitor in series\n");
     }
     for line in &plan.parts {
         let _ = writeln!(out, "# {line}");
     }
     if plan.apart.len() >= PLAN_MOST {
-        let _ = writeln!(out, "# the list stops here: this cable needs a tester that probes every contact");
+        let _ = writeln!(out, "## the list stops here: this cable needs a tester that probes every contact");
     }
     out
 }

@@ -18,7 +18,10 @@ pub fn derived_map(derived: &Derived) -> String {
     let what = if derived.is_drawing { "a drawing" } else { "a sample" };
     let mut out = format!(
         "# Derived from {}, {what} that was taken to be good. Each TODO wants a look, and goes when it had one.\n\
-         # What a row was checked against goes under [sources], and its key into `checked = [\"KEY\"]` in place of `from-memory`.\n\
+         # As long as a row says `from-memory`, what breaks it is a question, and no failure: the unit is inconclusive. A row that\n\
+         # you checked says so in place of it, as in `checked = [\"ORDER\"]`, with a line at the end of this file for each such word:\n\
+         # [sources]\n\
+         # ORDER = \"drawing and order of the dome refit\"\n\
          # What {what} can't tell: what each contact is for (`role`), which grounds are wires of their own though they are joined,\n\
          # what may be missing, and what else than it would do as well.\n",
         derived.from

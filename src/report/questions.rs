@@ -17,12 +17,13 @@ const ROWS: usize = 4;
 pub struct Questions<W: Write> {
     out: W,
     asked: usize,
+    drawings: usize,
 }
 
 impl<W: Write> Questions<W> {
     /// A sheet that goes to `out`.
     pub fn new(out: W) -> Self {
-        Questions { out, asked: 0 }
+        Questions { out, asked: 0, drawings: 0 }
     }
 
     fn unit(&mut self, file: &str, report: &UnitReport) -> io::Result<()> {
@@ -44,6 +45,7 @@ impl<W: Write> Questions<W> {
             writeln!(self.out, "  none: the drawing says everything that the map asks for")?;
         }
         self.asked += number;
+        self.drawings += 1;
         writeln!(self.out)
     }
 
@@ -62,7 +64,7 @@ impl<W: Write> Questions<W> {
         let [one, two] = finding.readings.clone().unwrap_or_else(|| ["as drawn".to_owned(), required(&report.cable, finding)]);
         writeln!(self.out, "     [ ] {}", visible(&one))?;
         writeln!(self.out, "     [ ] {}", visible(&two))?;
-        writeln!(self.out, "     [ ] neither: ______________________________")
+        writeln!(self.out, "     [ ] other: ______________________________")
     }
 
     fn problem(&mut self, problem: &Problem) -> io::Result<()> {
@@ -109,7 +111,7 @@ impl<W: Write> Writer for Questions<W> {
     }
 
     fn finish(&mut self, outcome: &Outcome) -> io::Result<()> {
-        if self.asked == 0 && outcome.problems == 0 {
+        if self.drawings == 0 && outcome.problems == 0 {
             writeln!(self.out, "No questions. Only netlists with `source drawing` are asked about.")?;
         }
         self.out.flush()

@@ -16,6 +16,9 @@ use super::Writer;
 /// Width of the drawn findings, in columns.
 pub(super) const WIDTH: usize = 100;
 
+/// So many units are named at the end.
+const NAMED: usize = 20;
+
 /// So many findings are drawn; of a reel with more faults than that, nobody reads the drawings, and each finding is a line.
 const DRAWN: usize = 1000;
 
@@ -24,6 +27,8 @@ pub struct Terminal<W: Write> {
     out: W,
     handler: GraphicalReportHandler,
     not_shown: BTreeMap<NotShown, usize>,
+    /// The units that must not be connected.
+    dangerous: Vec<String>,
     /// How many findings may still be drawn.
     left: usize,
     /// The cautions that were drawn: most units of a reel have the same.
@@ -33,7 +38,14 @@ pub struct Terminal<W: Write> {
 impl<W: Write> Terminal<W> {
     /// A report that goes to `out`, with or without colour.
     pub fn new(out: W, colour: bool) -> Self {
-        Terminal { out, handler: handler(colour), not_shown: BTreeMap::new(), left: DRAWN, cautions: HashSet::new() }
+        Terminal {
+            out,
+            handler: handler(colour),
+            not_shown: BTreeMap::new(),
+            left: DRAWN,
+            cautions: HashSet::new(),
+            dangerous: Vec::new(),
+        }
     }
 
     /// Draws every finding, however many there are.
@@ -53,6 +65,9 @@ impl<W: Write> Terminal<W> {
             n => format!(", {n} findings"),
         };
         let hazard = if report.findings.iter().any(|finding| finding.hazard) { "  DO NOT CONNECT" } else { "" };
+        if !hazard.is_empty() {
+            self.dangerous.push(name.to_string());
+        }
         writeln!(self.out, "{name}  {}{count}{hazard}", report.verdict.word())?;
         let mut last = None;
         for finding in &report.findings {
@@ -167,6 +182,11 @@ impl<W: Write> Writer for Terminal<W> {
             count(outcome.fails, "fails", "fail"),
             outcome.inconclusive,
         )?;
+        if let Some(first) = self.dangerous.chunks(NAMED).next() {
+            let more = self.dangerous.len() - first.len();
+            let more = if more > 0 { format!(" and {more} more") } else { String::new() };
+            writeln!(self.out, "DO NOT CONNECT: {}{more}", first.join(", "))?;
+        }
         if outcome.unjudged > 0 || outcome.problems > 0 {
             writeln!(
                 self.out,

@@ -399,7 +399,10 @@ impl<'a> Case<'a> {
             (true, false) => return self.cable.standard.clone(),
             (false, _) => format!("checked against {}{}{memory}", keys.join(" "), if from_memory { ", " } else { "" }),
         };
-        format!("{} ({checked}; see `backshell maps {}`)", self.cable.standard, self.cable.name)
+        // a map of one's own is found by its path
+        let file = self.cable.file.name();
+        let map = if file.starts_with("catalogue/") { self.cable.name.as_str() } else { file };
+        format!("{} ({checked}; see `backshell maps {map}`)", self.cable.standard)
     }
 
     /// Where the map's entries for contacts come from: the conductors that end on them, and the rules that leave them alone.

@@ -282,6 +282,11 @@ impl<'c, 'a> Shown<'c, 'a> {
                 _ => {}
             }
         }
+        // nets that a line joins are known too: not as they should be, but known
+        for join in &case.bound.joins {
+            let (a, b) = (of(&join.a), of(&join.b));
+            pairs.insert((a.min(b), a.max(b)));
+        }
         pairs.retain(|(a, b)| a != b && !open.contains(a) && !open.contains(b));
         let named = (case.given.scope() == Scope::Listed)
             .then(|| case.contacts().filter(|point| case.probed(*point)).map(|point| of(&point)).collect());

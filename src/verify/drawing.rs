@@ -308,7 +308,13 @@ fn unsaid(case: &Case<'_>, sink: &mut Sink) {
             continue;
         }
         let message = format!("neither wired nor declared unused: {}", case.list(&points));
-        let mut found = finding(case, Code::DrawingContactUnsaid, &points, message, ["no wire", "wired like its neighbours"]);
+        let mut found = finding(
+            case,
+            Code::DrawingContactUnsaid,
+            &points,
+            message,
+            ["no wire", if supply { "wired through, which this cable must not be" } else { "wired like its neighbours" }],
+        );
         found.labels = vec![this_drawing(case)];
         if supply {
             "a shop that fills every contact wires the supply through, and two devices feed each other"

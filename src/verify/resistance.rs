@@ -239,7 +239,7 @@ fn low(case: &Case<'_>, wire: Wire, joins: &[&Join]) -> Finding {
 /// Each join against the limit of its signal, and against the wire.
 fn limits(case: &Case<'_>, wire: Option<Wire>, joins: &[Join], sink: &mut Sink) {
     let metres = expected::length(case).map(|(metres, _)| metres);
-    let mut near: Vec<usize> = Vec::new();
+    let (mut near, mut limit_near): (Vec<usize>, f64) = (Vec::new(), 0.0);
     let mut unknown: Vec<usize> = Vec::new();
     for (at, join) in joins.iter().enumerate().filter(|(_, join)| !join.told.get()) {
         let limit = case.limit(Limited::Conductor, join.points);
@@ -265,7 +265,10 @@ fn limits(case: &Case<'_>, wire: Option<Wire>, joins: &[Join], sink: &mut Sink) 
             // a threshold that was set without the wire in mind says no more than that the parts are joined
             Decision::Inconclusive if join.reading.quantity.bound == Bound::Below && join.ohm() <= DOUBTFUL_THRESHOLD => {}
             Decision::Conforms => {}
-            Decision::Inconclusive => near.push(at),
+            Decision::Inconclusive => {
+                limit_near = most;
+                near.push(at);
+            }
             Decision::Fails => {
                 join.told.set(true);
                 let by_limit = limit.filter(|_| own == Some(most));
@@ -296,9 +299,14 @@ fn limits(case: &Case<'_>, wire: Option<Wire>, joins: &[Join], sink: &mut Sink) 
             sink.report(low(case, wire, &[join]));
         }
     }
-    for (which, what) in [
-        (&near, "so near the limit that the uncertainty covers both sides"),
-        (&unknown, "and nothing says whether that is right: the netlist gives no length and gauge, the cable no limit"),
+    let near_words = format!("so near the limit of {} that the uncertainty covers both sides", ohm(limit_near));
+    for (which, what, remedy) in [
+        (&near, near_words.as_str(), "measure again with four wires and a smaller uncertainty"),
+        (
+            &unknown,
+            "and nothing says whether that is right: the netlist gives no length and gauge, the cable no limit",
+            "say `length` and `gauge`, or measure again with four wires",
+        ),
     ] {
         if which.is_empty() {
             continue;
@@ -311,7 +319,8 @@ fn limits(case: &Case<'_>, wire: Option<Wire>, joins: &[Join], sink: &mut Sink) 
         let mut finding = about(case, Code::ResistanceHigh, &some, message);
         undecided(&mut finding);
         high_words(&mut finding);
-        "measure again with four wires and a smaller uncertainty, or say `length` and `gauge`".clone_into(&mut finding.remedy);
+        "nothing is proven: a sound conductor may read so, and one with a bad joint too".clone_into(&mut finding.why);
+        remedy.clone_into(&mut finding.remedy);
         "JCGM 106:2012 (guard band); the allowances are common practice, no source".clone_into(&mut finding.source);
         sink.report(finding);
         for at in which {

@@ -85,7 +85,8 @@ impl<W: Write> CompareTerminal<W> {
             let is = if three.verdicts[side] == Verdict::Inconclusive { "is " } else { "" };
             format!("{} {is}{}{codes}", pair.names[side], three.verdicts[side].word())
         });
-        self.paragraph(&format!("Checked one by one: {}.", checked.join("; ")))?;
+        let drawn = if pair.any_drawing { " What a drawing leaves unsaid is a question for `backshell check`." } else { "" };
+        self.paragraph(&format!("The wiring, checked one by one: {}.{drawn}", checked.join("; ")))?;
         writeln!(self.out)
     }
 }

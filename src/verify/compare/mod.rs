@@ -30,7 +30,7 @@ use std::path::{Path, PathBuf};
 
 use crate::finding::{Label, Problem, Verdict};
 use crate::graph::changes;
-use crate::netlist::{Forms, Origin, Unit};
+use crate::netlist::{Forms, Origin, Scope, Unit};
 
 use super::{Checker, Given, Options};
 pub(super) use load::Loaded;
@@ -160,13 +160,18 @@ fn pair(
     let nets = pair.sides.each_ref().map(|side| &side.nets);
     let between = changes(nets[0], nets[1], |point| pair.knows(point));
     let mut differences = joins::differences(&pair, &between.list);
-    differences.extend(untested(&pair));
     items::items(&pair, &requirement::about(&between.list), &mut differences);
     let mut beside = Vec::new();
     figures::header(&pair, &mut beside, &mut differences);
     figures::figures(&pair, &mut beside, &mut differences);
-    differences.sort_by_key(|difference| difference.weight);
     let requirement = requirement::three_way(&pair, &between, checkers, options.every_contact)?;
+    // a netlist that states its facts pair by pair, and conforms, has stated them all
+    let complete = [0, 1].map(|side| {
+        let conforms = requirement.as_ref().is_some_and(|three| three.verdicts[side] == Verdict::Conforms);
+        conforms && pair.sides[side].given.scope() == Scope::Stated
+    });
+    differences.extend(untested(&pair, complete));
+    differences.sort_by_key(|difference| difference.weight);
     let verdicts = requirement.iter().flat_map(|three| three.verdicts);
     let standing = if differences.iter().any(|difference| difference.weight == Weight::Differs)
         || verdicts.clone().any(|verdict| verdict == Verdict::Fails)
@@ -183,6 +188,7 @@ fn pair(
         units: pair.sides.each_ref().map(|side| side.netlist.name_of(side.unit).map(str::to_owned)),
         names: pair.names(),
         drawings: pair.drawings() == 2,
+        any_drawing: pair.drawings() > 0,
         standing,
         differences,
         same_nets: between.same,
@@ -193,19 +199,26 @@ fn pair(
 }
 
 /// The contacts that one of the two says nothing of, while the other does; and that neither is known to be complete.
-fn untested(pair: &Pair<'_>) -> Vec<Difference> {
+fn untested(pair: &Pair<'_>, complete: [bool; 2]) -> Vec<Difference> {
     let mut found = Vec::new();
     let mut add = |message: String, points: Vec<u32>, sides: &[usize]| {
         let label = |side: usize| {
             let said = pair.sides[side].given.get(|settings| settings.scope)?;
-            Some(said.label("only the contacts that are named were probed"))
+            let listed = said.value == Scope::Listed;
+            Some(said.label(if listed {
+                "only the contacts that are named were probed"
+            } else {
+                "only what the lines state was probed"
+            }))
         };
         let labels = sides.iter().filter_map(|side| label(*side)).collect();
         found.push(Difference::new(Kind::Untested, Weight::Inconclusive, message, pair.texts(&points), labels));
     };
     for (side, name) in pair.names().iter().enumerate() {
-        let points: Vec<u32> =
-            pair.points().filter(|point| !pair.sides[side].knows(*point) && pair.sides[1 - side].knows(*point)).collect();
+        let points: Vec<u32> = pair
+            .points()
+            .filter(|point| !complete[side] && !pair.sides[side].knows(*point) && pair.sides[1 - side].knows(*point))
+            .collect();
         if !points.is_empty() {
             let were = if points.len() == 1 { "contact was" } else { "contacts were" };
             let message = format!("{} {were} not probed in {name}: {}", points.len(), pair.list(&points));
@@ -215,7 +228,7 @@ fn untested(pair: &Pair<'_>) -> Vec<Difference> {
     if pair.points().next().is_none() {
         add("neither of the two names a contact: there is nothing to compare".to_owned(), Vec::new(), &[]);
     }
-    if pair.sides.iter().all(|side| side.is_listed()) {
+    if pair.sides.iter().all(|side| side.is_listed()) && complete == [false; 2] {
         add("only some contacts were probed in both: of the rest nothing is known".to_owned(), Vec::new(), &[0, 1]);
     }
     found

@@ -177,6 +177,8 @@ pub struct UnitPair {
     pub names: [String; 2],
     /// Whether both are drawings.
     pub drawings: bool,
+    /// True where one of the two is a drawing, or both are.
+    pub any_drawing: bool,
     /// How they stand to each other.
     pub standing: Standing,
     /// What differs, what weighs most first.
