@@ -128,23 +128,22 @@ pub fn readings(cable: &Cable, measured: &Nets, screened: bool) -> Vec<Vec<bool>
 /// not. That can't be told of one that is open as a whole, which is left as it is. What is joined here is apart in the unit,
 /// so that these nets are never those that were measured.
 pub(super) fn commoned_further(cable: &Cable, measured: &Nets, nets: &Nets) -> Option<Nets> {
-    let mut sizes = vec![0_u32; measured.labels().len()];
-    measured.labels().iter().for_each(|net| sizes[*net as usize] += 1);
     let mut joins: Vec<(u32, u32)> = Vec::new();
     for group in 0..cable.groups.len() {
-        let links = cable.links.iter().filter(|link| link.group == Some(group));
-        let mut plugs: BTreeMap<(u32, usize), Vec<u32>> = BTreeMap::new();
+        let plugs = in_plugs(cable, group, measured);
+        let same_plug = plugs.chunk_by(|one, other| (one.0, one.1) == (other.0, other.1));
+        let Some(commoned) = same_plug.filter(|points| points.len() > 1).max_by_key(|points| points.len()) else { continue };
+        let first = commoned[0].2;
+        let sizes = measured.sizes();
         let mut wanted: BTreeMap<u32, Vec<u32>> = BTreeMap::new();
-        for point in links.flat_map(|link| &link.points) {
-            plugs.entry((measured.of(*point), cable.points[*point as usize].end)).or_default().push(*point);
+        for point in cable.links.iter().filter(|link| link.group == Some(group)).flat_map(|link| &link.points) {
             wanted.entry(nets.of(*point)).or_default().push(*point);
         }
-        let Some(commoned) = plugs.values().filter(|points| points.len() > 1).max_by_key(|points| points.len()) else { continue };
         let lies_apart = |points: &&Vec<u32>| {
-            points.iter().all(|point| !measured.same(*point, commoned[0]))
+            points.iter().all(|point| !measured.same(*point, first))
                 && points.iter().any(|point| sizes[measured.of(*point) as usize] > 1)
         };
-        joins.extend(wanted.values().filter(lies_apart).map(|points| (commoned[0], points[0])));
+        joins.extend(wanted.values().filter(lies_apart).map(|points| (first, points[0])));
     }
     joins.retain(|(a, b)| !nets.same(*a, *b));
     let known = (0..).zip(nets.labels()).map(|(point, net)| (point, *net));
@@ -153,16 +152,20 @@ pub(super) fn commoned_further(cable: &Cable, measured: &Nets, nets: &Nets) -> O
 
 /// Links of a group that are commoned in a plug become one net.
 fn common(cable: &Cable, group: usize, measured: &Nets, joins: &mut Vec<(u32, u32)>) {
-    let mut first: BTreeMap<(u32, usize), u32> = BTreeMap::new();
-    for link in cable.links.iter().filter(|link| link.group == Some(group)) {
-        for point in &link.points {
-            let end = cable.points[*point as usize].end;
-            let met = *first.entry((measured.of(*point), end)).or_insert(*point);
-            if met != *point {
-                joins.push((met, *point));
-            }
-        }
+    let plugs = in_plugs(cable, group, measured);
+    for commoned in plugs.chunk_by(|one, other| (one.0, one.1) == (other.0, other.1)) {
+        joins.extend(commoned[1..].iter().map(|(.., point)| (commoned[0].2, *point)));
     }
+}
+
+/// The contacts of a group, each with its net and its end, those of one net in one plug beside each other.
+fn in_plugs(cable: &Cable, group: usize, measured: &Nets) -> Vec<(u32, usize, u32)> {
+    let contacts = cable.links.iter().filter(|link| link.group == Some(group)).flat_map(|link| &link.points);
+    let place = |point: &u32| (measured.of(*point), cable.points[*point as usize].end, *point);
+    let mut plugs: Vec<(u32, usize, u32)> = contacts.map(place).collect();
+    plugs.sort_unstable();
+    plugs.dedup();
+    plugs
 }
 
 fn free_pairing(cable: &Cable, group: usize, measured: &Nets, joins: &mut Vec<(u32, u32)>) {
