@@ -8,7 +8,7 @@ use std::collections::BTreeMap;
 
 use crate::finding::{Code, Finding, Label, Severity, Sink};
 use crate::graph::Network;
-use crate::pinmap::Limited;
+use crate::pinmap::{Limited, Role};
 use crate::units::{self, Bound, Decision, awg_of_ratio, copper_clad_ratio};
 
 use super::case::Case;
@@ -24,6 +24,9 @@ const DOUBTFUL: f64 = 2.0;
 
 /// The same for a go/no-go threshold (`<10 ohm`), as testers use it (common practice, no source).
 const DOUBTFUL_THRESHOLD: f64 = 10.0;
+
+/// The most that a screen may have, in ohm per metre (common practice, no source: see [`physical`]).
+const SCREEN_MOST: f64 = 0.030;
 
 /// The unbalance of a pair where the cable has no limit of its own: 3 % of the sum or 0.200 ohm, whichever is greater (IEEE
 /// 802.3 for channels, from memory; for other cables common practice, no source).
@@ -244,7 +247,12 @@ fn limits(case: &Case<'_>, wire: Option<Wire>, joins: &[Join], sink: &mut Sink) 
     for (at, join) in joins.iter().enumerate().filter(|(_, join)| !join.told.get()) {
         let limit = case.limit(Limited::Conductor, join.points);
         let own = limit.and_then(|limit| if limit.per_metre { metres.map(|metres| limit.ohm * metres) } else { Some(limit.ohm) });
-        let by_wire = join.wire.or(wire).filter(|_| join.across).map(|wire| wire.most);
+        let by_wire = join.wire.or(wire).filter(|_| join.across).map(|wire| {
+            // a screen has no gauge: it may have what a wire may have, or what the thinnest braid has
+            let is_screen = join.points.iter().all(|point| case.cable.role(*point) == Role::Shell);
+            let braid = SCREEN_MOST * metres.unwrap_or_default() + Wire::contacts_most();
+            if is_screen { wire.most.max(braid) } else { wire.most }
+        });
         let most = match (own, by_wire) {
             (Some(own), Some(wire)) => own.min(wire),
             (Some(most), None) | (None, Some(most)) => most,
