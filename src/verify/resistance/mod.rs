@@ -93,6 +93,6 @@ impl Spread {
 
 /// Whether a cable has branches: its length is then that of the longest way through it. No conductor has more than that, but
 /// a branch may be as short as it likes.
-pub(super) fn has_branches(case: &Case<'_>) -> bool {
+fn has_branches(case: &Case<'_>) -> bool {
     case.cable.ends.len() > 2
 }
