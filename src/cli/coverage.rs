@@ -5,7 +5,7 @@ use std::path::PathBuf;
 
 use clap::Args;
 
-use crate::report::{CoverageReport, coverage_entry, coverage_text, probe_plan, problem_text};
+use crate::report::{CoverageReport, coverage_entry, coverage_schema, coverage_text, probe_plan, problem_text};
 use crate::verify::{Batch, Options, check_file, check_text};
 
 use super::check::Format;
@@ -31,7 +31,7 @@ pub(super) struct Arguments {
 
 pub(super) fn run(arguments: &Arguments, out: &mut impl Write) -> io::Result<u8> {
     if arguments.print_schema {
-        writeln!(out, "{}", serde_json::to_string_pretty(&schemars::schema_for!(CoverageReport))?)?;
+        writeln!(out, "{}", coverage_schema())?;
         return Ok(0);
     }
     let options = match arguments.input.options(&arguments.netlists) {

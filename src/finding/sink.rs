@@ -91,6 +91,14 @@ pub struct Finding {
     pub readings: Option<[String; 2]>,
 }
 
+impl Finding {
+    /// Makes it a caution that leaves the unit undecided.
+    pub fn leave_undecided(&mut self) {
+        self.severity = Severity::Caution;
+        self.undecided = true;
+    }
+}
+
 /// Collects the findings of one unit.
 #[derive(Debug, Default)]
 pub struct Sink {

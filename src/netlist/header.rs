@@ -2,7 +2,7 @@
 
 use crate::finding::Problem;
 use crate::text::Span;
-use crate::units::{Bound, Dimension, Quantity, Tolerance};
+use crate::units::{Bound, Dimension, Quantity};
 
 use super::grammar;
 use super::parse::{Done, Reader};
@@ -108,12 +108,7 @@ impl<'s> Reader<'s> {
         if value.bound != Bound::Exact {
             return Err(self.problem("a header line needs the figure itself", written, "not a limit").into());
         }
-        let spread = match value.tolerance {
-            Some(Tolerance::Percent(percent)) => value.value.abs() * percent / 100.0,
-            Some(Tolerance::Absolute(spread)) => spread,
-            None => 0.0,
-        };
-        if spread > 0.0 && spread >= value.value.abs() {
+        if value.spread().is_some_and(|spread| spread > 0.0 && spread >= value.value.abs()) {
             return Err(self.problem("a tolerance as large as the figure", written, "the figure could be anything").into());
         }
         if dimension == Dimension::Length && value.value <= 0.0 {

@@ -182,8 +182,18 @@ impl ComponentKind {
 impl FactKind {
     /// The points that the fact names.
     #[must_use]
-    pub fn points(&self) -> PointRange {
-        match *self {
+    pub fn points(mut self) -> PointRange {
+        *self.points_mut()
+    }
+
+    /// The same with its points at another place of [`Netlist::points`].
+    pub(super) fn with_points_at(mut self, first: u32) -> Self {
+        self.points_mut().first = first;
+        self
+    }
+
+    fn points_mut(&mut self) -> &mut PointRange {
+        match self {
             FactKind::Join { points, .. }
             | FactKind::Open { points }
             | FactKind::Apart { points }
@@ -194,24 +204,6 @@ impl FactKind {
             | FactKind::Capacitance { points, .. }
             | FactKind::SParameters { points, .. } => points,
         }
-    }
-}
-
-impl FactKind {
-    /// The same with its points at another place of [`Netlist::points`].
-    pub(super) fn with_points_at(mut self, first: u32) -> Self {
-        match &mut self {
-            FactKind::Join { points, .. }
-            | FactKind::Open { points }
-            | FactKind::Apart { points }
-            | FactKind::Isolation { points, .. }
-            | FactKind::Component { points, .. }
-            | FactKind::Pair { points }
-            | FactKind::Conductor { points, .. }
-            | FactKind::Capacitance { points, .. }
-            | FactKind::SParameters { points, .. } => points.first = first,
-        }
-        self
     }
 }
 

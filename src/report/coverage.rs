@@ -5,6 +5,7 @@ use std::fmt::Write as _;
 use schemars::JsonSchema;
 use serde::Serialize;
 
+use super::json::schema_of;
 use crate::netlist::quoted;
 use crate::text::visible;
 use crate::units::{Quantity, Unit};
@@ -70,6 +71,12 @@ pub struct ConductorEntry {
     pub with_ohm: Option<f64>,
     /// And without it.
     pub without_ohm: Option<f64>,
+}
+
+/// The JSON Schema of `coverage --format json`, as text.
+#[must_use]
+pub fn coverage_schema() -> String {
+    schema_of::<CoverageReport>()
 }
 
 /// A unit's coverage as data; none where it wasn't worked out.

@@ -13,7 +13,12 @@ const SCHEMA: &str = "backshell.check/1";
 /// The JSON Schema of the report, as text.
 #[must_use]
 pub fn schema() -> String {
-    serde_json::to_string_pretty(&schemars::schema_for!(Report)).unwrap_or_default()
+    schema_of::<Report>()
+}
+
+/// The JSON Schema of a form of report, as text.
+pub(super) fn schema_of<T: schemars::JsonSchema>() -> String {
+    serde_json::to_string_pretty(&schemars::schema_for!(T)).unwrap_or_default()
 }
 
 /// Writes the report as JSON. Units go out as they come; errors are kept for the end.

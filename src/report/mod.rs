@@ -11,7 +11,9 @@ mod questions;
 mod terminal;
 
 pub use compare::{CompareJson, CompareTerminal, CompareWriter, compare_schema};
-pub use coverage::{ConductorEntry, CoverageEntry, CoverageReport, ShareEntry, coverage_entry, coverage_text, probe_plan};
+pub use coverage::{
+    ConductorEntry, CoverageEntry, CoverageReport, ShareEntry, coverage_entry, coverage_schema, coverage_text, probe_plan,
+};
 pub use derived::derived_map;
 pub use json::{JsonReport, schema};
 pub use maps::{catalogue_table, map_page, own_table};

@@ -45,6 +45,21 @@ impl Quantity {
         Quantity { value, unit, bound: Bound::Exact, tolerance: None }
     }
 
+    /// The half-width of its tolerance, in the unit of the value; none where it has no tolerance.
+    ///
+    /// ```
+    /// use backshell::units::{Quantity, Tolerance, Unit};
+    /// let resistor = Quantity { tolerance: Some(Tolerance::Percent(5.0)), ..Quantity::new(56e3, Unit::Ohm) };
+    /// assert_eq!(resistor.spread(), Some(2800.0));
+    /// ```
+    #[must_use]
+    pub fn spread(&self) -> Option<f64> {
+        self.tolerance.map(|tolerance| match tolerance {
+            Tolerance::Percent(percent) => self.value.abs() * percent / 100.0,
+            Tolerance::Absolute(spread) => spread.abs(),
+        })
+    }
+
     /// The figure for people: at most four significant digits, with the prefix that suits it.
     ///
     /// ```

@@ -433,8 +433,7 @@ impl<'a> Case<'a> {
         if rows.iter().any(|row| !row.is_from_memory_alone()) {
             return;
         }
-        finding.severity = Severity::Caution;
-        finding.undecided = true;
+        finding.leave_undecided();
         finding.message.push_str(FROM_MEMORY);
         let (points, signals) = (finding.points.join(" "), finding.signals.join(", "));
         finding.remedy = format!(

@@ -1,9 +1,9 @@
 //! Parts inside the plugs.
 
-use crate::finding::{Code, Finding, Label, Severity, Sink};
+use crate::finding::{Code, Finding, Label, Sink};
 use crate::netlist::{ComponentKind, FactKind, Origin};
 use crate::pinmap::Part;
-use crate::units::{Bound, Quantity, Tolerance};
+use crate::units::{Bound, Quantity};
 
 use super::case::Case;
 
@@ -93,8 +93,7 @@ fn compare(case: &Case<'_>, part: &Part, stated: &Stated, sink: &mut Sink) {
     );
     let mut finding = about(case, Code::ComponentValue, part, message);
     if undecided {
-        finding.severity = Severity::Caution;
-        finding.undecided = true;
+        finding.leave_undecided();
     }
     finding.labels.insert(0, case.at(stated.line, found.short()));
     finding.remedy = "replace the plug or the part; where the reading is odd, measure with the far end free and both \
@@ -116,11 +115,7 @@ enum Fit {
 }
 
 fn fit(wanted: &Quantity, found: &Quantity) -> Fit {
-    let spread = |quantity: &Quantity| match quantity.tolerance {
-        Some(Tolerance::Percent(percent)) => quantity.value * percent / 100.0,
-        Some(Tolerance::Absolute(value)) => value,
-        None => 0.0,
-    };
+    let spread = |quantity: &Quantity| quantity.spread().unwrap_or_default();
     // a part at the very edge is inside: the edge itself is computed, with its rounding
     let edge = spread(wanted) * (1.0 + 1e-9);
     let off = (found.value - wanted.value).abs();
@@ -177,8 +172,7 @@ fn missing_finding(case: &Case<'_>, part: &Part, astray: Option<&Stated>, judged
         }
     }
     if astray.is_none() && !judged {
-        finding.severity = Severity::Caution;
-        finding.undecided = true;
+        finding.leave_undecided();
     }
     case.weigh(&mut finding, &[&part.provenance]);
     finding
@@ -213,8 +207,7 @@ fn unexpected(case: &Case<'_>, stated: &Stated) -> Finding {
     finding.why.clone_from(&row.why);
     finding.source = case.source_of(std::iter::once(&row.provenance));
     if row.place_decides {
-        finding.severity = Severity::Caution;
-        finding.undecided = true;
+        finding.leave_undecided();
         finding.message.push_str("; it belongs there only at an end of the bus");
         finding.remedy = "find out where on the bus this lead goes: at an end, switch off or leave out any other terminator \
                           there; anywhere else, switch this one off or take it out, then test the whole cable again"
@@ -251,8 +244,7 @@ pub(super) fn hide_open(case: &Case<'_>, finding: &mut Finding, nets: &[u32]) {
     if lines.is_empty() {
         return;
     }
-    finding.severity = Severity::Caution;
-    finding.undecided = true;
+    finding.leave_undecided();
     finding
         .message
         .push_str("; a capacitor lies in the way, so a test with direct current doesn't tell whether the path is whole");

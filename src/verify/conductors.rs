@@ -1,5 +1,7 @@
 //! Conductors: open, shorted, on each other's contacts, or on contacts that must be left alone.
 
+use std::cell::LazyCell;
+
 use crate::finding::{Code, Finding, Label, Sink};
 use crate::netlist::ComponentKind;
 use crate::pinmap::{Provenance, Role};
@@ -18,11 +20,14 @@ const TERMINATOR: f64 = 50.0;
 
 /// Reports `open`, `short`, `unexpected`, `swapped` and `miswired`.
 pub(super) fn check(case: &Case<'_>, sink: &mut Sink) {
+    // a bridge by a row to a contact that has one already is the drawing's finding
+    let doubled = LazyCell::new(|| drawing::doubled(case));
+    let is_doubled = |contacts: &[u32]| contacts.iter().any(|contact| doubled.contains_key(contact));
     for trouble in &case.troubles {
         match trouble {
             Trouble::Open { net, pieces } if !shields::owns(case, *net, pieces) => sink.report(open(case, *net, pieces)),
             Trouble::Join { nets, contacts } => match joins::kind(case, nets) {
-                Kind::Short if drawing::explains_bridge(case, contacts) => {}
+                Kind::Short if is_doubled(contacts) => {}
                 Kind::Short => sink.report(short(case, nets, contacts)),
                 Kind::Unexpected => sink.report(unexpected(case, nets, contacts)),
                 _ => {}

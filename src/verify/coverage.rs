@@ -122,8 +122,7 @@ fn some(case: &Case<'_>, points: &[u32]) -> String {
 }
 
 fn undecided(mut finding: Finding, label: Label) -> Finding {
-    finding.severity = Severity::Caution;
-    finding.undecided = true;
+    finding.leave_undecided();
     finding.labels.push(label);
     finding
 }

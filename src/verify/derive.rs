@@ -12,7 +12,7 @@ use crate::text::visible;
 use crate::units::{self, Quantity, Tolerance};
 
 use super::compare::{Loaded, Texts, load};
-use super::unit::apart_and_joined;
+use super::contradictions::contradictions;
 use super::{Checker, Given, Options, UnitReport};
 
 /// What a sample says of its cable, and the words for whoever reviews it.
@@ -162,7 +162,7 @@ fn derive(
         return Err(problems);
     }
     let nets = Nets::new(texts.count(), bound.joins.iter().map(|join| (join.a, join.b)));
-    let problems = apart_and_joined(netlist, unit, None, &bound, &nets);
+    let problems = contradictions(netlist, unit, None, &bound, &nets);
     if !problems.is_empty() {
         return Err(problems);
     }

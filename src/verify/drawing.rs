@@ -1,6 +1,6 @@
 //! A supplier's drawing before the order: what it must say to be built and checked, and says nothing or two things of.
 
-use std::collections::{BTreeMap, HashSet};
+use std::collections::{BTreeMap, HashMap, HashSet};
 
 use crate::finding::{Code, Finding, Label, Problem, Severity, Sink};
 use crate::netlist::{FactKind, Netlist, Origin, Unit};
@@ -16,8 +16,9 @@ pub(super) fn check(case: &Case<'_>, sink: &mut Sink) {
     if case.given.origin() != Origin::Drawing {
         return;
     }
-    sizes(case, sink);
-    thin(case, sink);
+    let wires = Wires::of(case);
+    sizes(case, &wires, sink);
+    thin(case, &wires, sink);
     conductors(case, sink);
     pairs(case, sink);
     unsaid(case, sink);
@@ -72,7 +73,7 @@ fn this_drawing(case: &Case<'_>) -> Label {
 }
 
 /// Length and gauge, without which nothing can be built.
-fn sizes(case: &Case<'_>, sink: &mut Sink) {
+fn sizes(case: &Case<'_>, wires: &Wires, sink: &mut Sink) {
     if case.given.get(|settings| settings.length).is_none() {
         let mut found = finding(
             case,
@@ -87,7 +88,7 @@ fn sizes(case: &Case<'_>, sink: &mut Sink) {
         sink.report(found);
     }
     // a header line for all, or a gauge on the line of every wire
-    let sized = |[a, _]: &[u32; 2]| wires_of(case, *a).iter().all(Option::is_some);
+    let sized = |[a, _]: &[u32; 2]| wires.at(case, *a).iter().all(Option::is_some);
     let wanted = case.cable.wires.iter().filter(|[a, b]| case.wanted.same(*a, *b));
     if case.given.get(|settings| settings.gauge).is_none() && !wanted.into_iter().all(sized) {
         let mut found = finding(
@@ -105,17 +106,17 @@ fn sizes(case: &Case<'_>, sink: &mut Sink) {
 }
 
 /// The conductors whose gauge can't meet a limit of the cable at this length.
-fn thin(case: &Case<'_>, sink: &mut Sink) {
+fn thin(case: &Case<'_>, wires: &Wires, sink: &mut Sink) {
     // the longest that may be delivered
     let Some(metres) = case.given.get(|settings| settings.length).map(|said| said.value) else { return };
-    let metres = metres.value + expected::spread(&metres).unwrap_or_default();
+    let metres = metres.value + metres.spread().unwrap_or_default();
     let header = case.given.get(|settings| settings.gauge).map(|said| said.value);
     for limit in case.cable.limits.iter().filter(|limit| limit.of == Limited::Conductor) {
         let links = case.cable.links.iter().filter(|link| {
             (limit.signals.is_empty() || limit.signals.contains(&link.signal)) && case.cable.role(link.points[0]) != Role::Shell
         });
         for link in links {
-            let wires: Vec<Option<Quantity>> = wires_of(case, link.points[0]).into_iter().map(|gauge| gauge.or(header)).collect();
+            let wires: Vec<Option<Quantity>> = wires.at(case, link.points[0]).iter().map(|gauge| gauge.or(header)).collect();
             let siemens: f64 = wires
                 .iter()
                 .filter_map(|gauge| Some(1.0 / (copper_ohm_per_metre(&(*gauge)?, 20.0)? * metres + Wire::contacts())))
@@ -152,31 +153,43 @@ fn thin(case: &Case<'_>, sink: &mut Sink) {
     }
 }
 
-/// The wires that the drawing lists in the net of a contact, each with its own gauge where it has one: a `conductor` line is a
-/// wire, or else a join from end to end; a net that is drawn in one line has one at least.
-fn wires_of(case: &Case<'_>, contact: u32) -> Vec<Option<Quantity>> {
-    let across = |points: &[u32]| {
-        points.iter().any(|point| case.cable.points[*point as usize].end != case.cable.points[points[0] as usize].end)
-    };
-    let (mut named, mut joined) = (Vec::new(), Vec::new());
-    // a row that says again what another said is no second wire
-    let mut seen: HashSet<(Vec<u32>, &str)> = HashSet::new();
-    for fact in case.facts() {
-        let mut points = case.numbers(fact).into_owned();
-        points.retain(|point| case.cable.role(*point) != Role::Shell);
-        if !points.first().is_some_and(|first| case.measured.same(*first, contact)) || !across(&points) {
-            continue;
-        }
-        points.sort_unstable();
-        match fact.kind {
-            FactKind::Conductor { gauge, label, .. } if seen.insert((points.clone(), case.netlist.source.slice(label))) => {
-                named.push(gauge.and_then(|id| case.netlist.figure(id)).map(|figure| figure.quantity));
+/// The wires that a drawing lists in each measured net, each with its own gauge where it has one: a `conductor` line is a wire,
+/// or else a join from end to end; a net that is drawn in one line has one at least.
+struct Wires(HashMap<u32, [Vec<Option<Quantity>>; 2]>);
+
+impl Wires {
+    fn of(case: &Case<'_>) -> Self {
+        let end = |point: u32| case.cable.points[point as usize].end;
+        let mut by_net: HashMap<u32, [Vec<Option<Quantity>>; 2]> = HashMap::new();
+        // a row that says again what another said is no second wire
+        let mut seen: HashSet<(Vec<u32>, &str)> = HashSet::new();
+        for fact in case.facts() {
+            let mut points = case.numbers(fact).into_owned();
+            points.retain(|point| case.cable.role(*point) != Role::Shell);
+            let Some(first) = points.first().copied().filter(|first| points.iter().any(|point| end(*point) != end(*first)))
+            else {
+                continue;
+            };
+            points.sort_unstable();
+            let [named, joined] = by_net.entry(case.measured.of(first)).or_default();
+            match fact.kind {
+                FactKind::Conductor { gauge, label, .. } if seen.insert((points.clone(), case.netlist.source.slice(label))) => {
+                    named.push(gauge.and_then(|id| case.netlist.figure(id)).map(|figure| figure.quantity));
+                }
+                FactKind::Join { .. } if seen.insert((points, "")) => joined.push(None),
+                _ => {}
             }
-            FactKind::Join { .. } if seen.insert((points, "")) => joined.push(None),
-            _ => {}
+        }
+        Wires(by_net)
+    }
+
+    fn at(&self, case: &Case<'_>, contact: u32) -> &[Option<Quantity>] {
+        match self.0.get(&case.measured.of(contact)) {
+            Some([named, joined]) if named.is_empty() => joined,
+            Some([named, _]) => named,
+            None => &[],
         }
     }
-    if named.is_empty() { joined } else { named }
 }
 
 /// A row of the drawing that is one wire from end to end, by its line.
@@ -190,15 +203,18 @@ fn rows(case: &Case<'_>) -> impl Iterator<Item = (u32, [u32; 2])> {
     wires.filter(move |(_, [a, b])| end(*a) != end(*b))
 }
 
-/// The contacts with more than one wire, with the lines of these, where the map doesn't let them share.
-fn doubled(case: &Case<'_>) -> BTreeMap<u32, Vec<u32>> {
-    let mut at: BTreeMap<u32, Vec<(u32, u32)>> = BTreeMap::new();
+/// The contacts with more than one wire, with the lines of these, where the map doesn't let them share. A drawing alone has any.
+pub(super) fn doubled(case: &Case<'_>) -> BTreeMap<u32, Vec<u32>> {
+    let mut at: BTreeMap<u32, Vec<u32>> = BTreeMap::new();
+    if case.given.origin() != Origin::Drawing {
+        return at;
+    }
+    // a join with its resistance and a conductor with its colour may speak of one wire
+    let mut seen: HashSet<[u32; 2]> = HashSet::new();
     for (line, [a, b]) in rows(case) {
-        for (contact, other) in [(a, b), (b, a)] {
-            // a join with its resistance and a conductor with its colour may speak of one wire
-            let lines = at.entry(contact).or_default();
-            if !lines.iter().any(|(_, known)| *known == other) {
-                lines.push((line, other));
+        for [contact, other] in [[a, b], [b, a]] {
+            if seen.insert([contact, other]) {
+                at.entry(contact).or_default().push(line);
             }
         }
     }
@@ -207,12 +223,7 @@ fn doubled(case: &Case<'_>) -> BTreeMap<u32, Vec<u32>> {
         links.into_iter().any(|link| link.points.len() > 2 || link.group.is_some())
     };
     at.retain(|contact, lines| lines.len() > 1 && !shared(*contact));
-    at.into_iter().map(|(contact, lines)| (contact, lines.into_iter().map(|(line, _)| line).collect())).collect()
-}
-
-/// Whether a bridge of these contacts comes from a row to a contact that has one already: that is the finding then.
-pub(super) fn explains_bridge(case: &Case<'_>, contacts: &[u32]) -> bool {
-    case.given.origin() == Origin::Drawing && doubled(case).keys().any(|contact| contacts.contains(contact))
+    at
 }
 
 /// Contacts with two wires, and signals in two gauges.

@@ -5,7 +5,7 @@
 
 use crate::finding::Label;
 use crate::netlist::FigureId;
-use crate::units::{self, Bound, Decision, Quantity, Tolerance, Unit};
+use crate::units::{self, Bound, Decision, Quantity, Unit};
 
 use super::case::Case;
 
@@ -98,7 +98,7 @@ pub(super) fn length(case: &Case<'_>) -> Option<(f64, f64)> {
 }
 
 fn allowed_length(length: Quantity) -> Option<(f64, f64)> {
-    let more = spread(&length).unwrap_or_else(|| (length.value * LENGTH.0).max(LENGTH.1));
+    let more = length.spread().unwrap_or_else(|| (length.value * LENGTH.0).max(LENGTH.1));
     (length.bound == Bound::Exact).then_some((length.value, more))
 }
 
@@ -115,14 +115,6 @@ pub(super) fn labels(case: &Case<'_>) -> Vec<Label> {
     let length = case.given.get(|settings| settings.length).map(|said| said.label("this length"));
     let gauge = case.given.get(|settings| settings.gauge).map(|said| said.label("this gauge"));
     length.into_iter().chain(gauge).collect()
-}
-
-/// The half-width of a stated tolerance, in the unit of the figure.
-pub(super) fn spread(quantity: &Quantity) -> Option<f64> {
-    quantity.tolerance.map(|tolerance| match tolerance {
-        Tolerance::Percent(percent) => quantity.value * percent / 100.0,
-        Tolerance::Absolute(spread) => spread,
-    })
 }
 
 /// A reading in ohm with its expanded uncertainty (k = 2).
@@ -152,7 +144,7 @@ impl Reading {
     /// A figure that is only a bound is taken at its word.
     fn new(quantity: Quantity, otherwise: impl FnOnce() -> f64) -> Self {
         let exact = quantity.bound == Bound::Exact;
-        let uncertainty = if exact { spread(&quantity).unwrap_or_else(otherwise) } else { 0.0 };
+        let uncertainty = if exact { quantity.spread().unwrap_or_else(otherwise) } else { 0.0 };
         Reading { quantity, uncertainty }
     }
 

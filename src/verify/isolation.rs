@@ -1,6 +1,6 @@
 //! Insulation between conductors that must be apart.
 
-use crate::finding::{Code, Severity, Sink};
+use crate::finding::{Code, Sink};
 use crate::netlist::FactKind;
 use crate::pinmap::Limited;
 use crate::units::Decision;
@@ -40,8 +40,7 @@ pub(super) fn check(case: &Case<'_>, sink: &mut Sink) {
         let mut finding = case.finding(Code::IsolationLow, &[a, b], message);
         finding.labels = vec![case.at(line, quantity)];
         if decision == Decision::Inconclusive {
-            finding.severity = Severity::Caution;
-            finding.undecided = true;
+            finding.leave_undecided();
         }
         "current leaks between conductors that must be apart, more so when it is damp or warm".clone_into(&mut finding.why);
         "clean and dry the plugs, look for flux, strands and crushed insulation, then measure again; insulation tests at high \

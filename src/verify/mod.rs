@@ -7,6 +7,7 @@ mod case;
 mod compare;
 mod components;
 mod conductors;
+mod contradictions;
 mod coverage;
 mod derive;
 mod drawing;

@@ -6,13 +6,13 @@ use std::sync::{Arc, OnceLock};
 
 use crate::cause::{Cost, Fault, explain_by};
 use crate::finding::{Code, Finding, Problem, Severity, Sink, Verdict};
-use crate::graph::{Nets, Paths};
-use crate::netlist::{Bound, FactKind, Netlist, Origin, Scope, Unit, bind};
+use crate::graph::Nets;
+use crate::netlist::{Bound, Netlist, Origin, Scope, Unit, bind};
 use crate::pinmap::{Cable, Catalogue, EndNames, is_path};
 use crate::text::visible;
-use crate::units;
 
 use super::case::{Evidence, Kept};
+use super::contradictions::contradictions;
 use super::coverage::{self, Coverage};
 use super::drawing;
 use super::given::{Given, Head};
@@ -293,7 +293,7 @@ impl Checker {
         let n = cable.points.len();
         let joins = self.bound.joins.iter().map(|join| (join.a, join.b));
         let stated = Nets::new(n, joins.clone());
-        let problems = apart_and_joined(netlist, unit, Some(cable), &self.bound, &stated);
+        let problems = contradictions(netlist, unit, Some(cable), &self.bound, &stated);
         if !problems.is_empty() {
             return Err(problems);
         }
@@ -458,50 +458,6 @@ impl Checker {
         if self.reported.insert(key.to_owned()) { problems() } else { Vec::new() }
     }
 }
-
-/// Points that a line sets apart, and others join; and joins whose figure says that they are none.
-pub(super) fn apart_and_joined(
-    netlist: &Netlist,
-    unit: &Unit,
-    cable: Option<&Cable>,
-    bound: &Bound,
-    stated: &Nets,
-) -> Vec<Problem> {
-    let mut problems = Vec::new();
-    for fact in netlist.facts_of(unit) {
-        if let FactKind::Join { figure: Some(figure), .. } = fact.kind
-            && let Some(quantity) = netlist.figure(figure).map(|figure| figure.quantity)
-            && quantity.value >= INSULATES
-            && quantity.bound != units::Bound::Below
-            && let [a, b] = *bound.numbers(fact)
-            && cable.is_none_or(|cable| cable.link_between(a, b).is_none())
-        {
-            let what = netlist.source.slice(fact.span);
-            problems.push(
-                Problem::new("a join with the resistance of insulation")
-                    .at(&netlist.source, fact.span, "this line says that the points are joined")
-                    .help(format!("if this is an insulation measurement, write `isolation {}`", visible(what))),
-            );
-        }
-        let [a, b] = *bound.numbers(fact) else { continue };
-        if !stated.same(a, b) || !coverage::says_apart(netlist, fact) {
-            continue;
-        }
-        let mut problem = Problem::new("two points that are said to be apart, and to be joined")
-            .at(&netlist.source, fact.span, "apart here")
-            .help("one of the lines is wrong; measure these points again");
-        let joins = bound.joins.iter().map(|join| (join.a, join.b, join.fact));
-        let way = Paths::new(stated.labels().len(), joins).between(&[a], &[b]);
-        for (nth, joined) in way.iter().take(3).filter_map(|joined| netlist.facts.get(*joined as usize)).enumerate() {
-            problem = problem.at(&netlist.source, joined.span, if nth == 0 { "joined here" } else { "and by way of this line" });
-        }
-        problems.push(problem);
-    }
-    problems
-}
-
-/// From this on, in ohm, a figure is one of insulation (common practice, no source).
-const INSULATES: f64 = 1e6;
 
 /// How many cables, each with its ends as a netlist names them, are kept.
 const KEPT: usize = 256;

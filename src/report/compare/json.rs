@@ -7,6 +7,7 @@ use serde::Serialize;
 
 use crate::verify::{Comparison, Difference, Standing, UnitPair};
 
+use super::super::json::schema_of;
 use super::super::model::{ErrorReport, LabelReport, error, label};
 use super::CompareWriter;
 
@@ -78,7 +79,7 @@ struct CompareSummary {
 /// The JSON Schema of a comparison, as text.
 #[must_use]
 pub fn compare_schema() -> String {
-    serde_json::to_string_pretty(&schemars::schema_for!(CompareReport)).unwrap_or_default()
+    schema_of::<CompareReport>()
 }
 
 /// Writes a comparison as JSON. Pairs go out as they come.

@@ -4,7 +4,7 @@ use std::collections::BTreeMap;
 
 use crate::finding::Label;
 use crate::netlist::{FactKind, FigureId, Setting, Settings, Word};
-use crate::units::{Bound, Dimension, Quantity, Tolerance, Unit};
+use crate::units::{Bound, Dimension, Quantity, Unit};
 
 use super::super::Given;
 use super::model::{Beside, Difference, Kind, Weight};
@@ -173,11 +173,7 @@ fn allowed(of: &Quantity) -> [f64; 2] {
         Bound::Below => [f64::NEG_INFINITY, of.value],
         Bound::Above => [of.value, f64::INFINITY],
         Bound::Exact => {
-            let spread = match of.tolerance {
-                Some(Tolerance::Percent(percent)) => of.value.abs() * percent / 100.0,
-                Some(Tolerance::Absolute(spread)) => spread.abs(),
-                None => 0.0,
-            };
+            let spread = of.spread().unwrap_or_default();
             [of.value - spread, of.value + spread]
         }
     }

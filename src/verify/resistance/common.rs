@@ -7,7 +7,7 @@ use super::super::case::Case;
 use super::super::expected::{self, Wire, ohm};
 use super::super::joined::Join;
 use super::has_branches;
-use super::words::{about, median, select, span_of, undecided, words};
+use super::words::{about, median, select, span_of, words};
 
 /// The share of the conductors that makes a cause common to all: three of four, and at least three.
 const COMMON: (usize, usize, usize) = (3, 4, 3);
@@ -105,7 +105,7 @@ pub(super) fn low(case: &Case<'_>, wire: Wire, joins: &[&Join]) -> Finding {
     );
     let mut finding = about(case, Code::ResistanceLow, joins, message);
     finding.labels.extend(expected::labels(case));
-    undecided(&mut finding);
+    finding.leave_undecided();
     "something in the record is wrong: the length, the gauge, the zero of the meter, or a path in parallel that nobody knows \
      of; limits that follow from it are wrong too"
         .clone_into(&mut finding.why);

@@ -11,7 +11,7 @@ use super::super::joined::Join;
 use super::super::physical::{self, Conductor, ConductorKind};
 use super::common::low;
 use super::has_branches;
-use super::words::{about, select, span_of, undecided, words};
+use super::words::{about, select, span_of, words};
 
 /// Above this a join is doubtful where nothing says what its wire is, in ohm: the default of IPC/WHMA-A-620 (from memory).
 const DOUBTFUL: f64 = 2.0;
@@ -108,7 +108,7 @@ pub(super) fn limits(case: &Case<'_>, wire: Option<Wire>, joins: &[Join], sink: 
             _ => format!("{} joins read {}, {what}", some.len(), span_of(&some)),
         };
         let mut finding = about(case, Code::ResistanceHigh, &some, message);
-        undecided(&mut finding);
+        finding.leave_undecided();
         high_words(&mut finding);
         "nothing is proven: a sound conductor may read so, and one with a bad joint too".clone_into(&mut finding.why);
         remedy.clone_into(&mut finding.remedy);
@@ -157,7 +157,7 @@ pub(super) fn in_parallel(case: &Case<'_>, wire: Wire, joins: &[Join], sink: &mu
             ohm(wire.least)
         );
         let mut finding = about(case, Code::ResistanceHigh, &[join], message);
-        undecided(&mut finding);
+        finding.leave_undecided();
         "a conductor in parallel may be missing: continuity can't show that, and the others carry its current"
             .clone_into(&mut finding.why);
         "measure each before they are commoned, or with one end lifted; look for a joint that is bad"

@@ -9,7 +9,7 @@ use crate::units::{self, Bound, Decision};
 use super::super::case::Case;
 use super::super::expected::ohm;
 use super::super::joined::Join;
-use super::words::{about, extremes, median, undecided, words};
+use super::words::{about, extremes, median, words};
 
 /// The unbalance of a pair where the cable has no limit of its own: 3 % of the sum or 0.200 ohm, whichever is greater (IEEE
 /// 802.3 for channels, from memory; for other cables common practice, no source).
@@ -56,7 +56,7 @@ pub(super) fn unbalance(case: &Case<'_>, joins: &[Join], sink: &mut Sink) {
         );
         let mut finding = about(case, Code::ResistanceUnbalance, &[one, two], message);
         if decision == Decision::Inconclusive {
-            undecided(&mut finding);
+            finding.leave_undecided();
         }
         "part of the signal turns into common mode, and a supply over the pair magnetises its transformers"
             .clone_into(&mut finding.why);

@@ -1,6 +1,6 @@
 //! Findings about joins in words, and the middle of their figures.
 
-use crate::finding::{Code, Finding, Severity};
+use crate::finding::{Code, Finding};
 
 use super::super::case::Case;
 use super::super::joined::Join;
@@ -46,10 +46,4 @@ pub(super) fn span_of(joins: &[&Join]) -> String {
 pub(super) fn words(case: &Case<'_>, join: &Join) -> String {
     let [a, b] = join.points;
     format!("{} to {} ({})", case.point(a), case.point(b), case.link_signal(join.points))
-}
-
-/// A finding that leaves the unit undecided.
-pub(super) fn undecided(finding: &mut Finding) {
-    finding.severity = Severity::Caution;
-    finding.undecided = true;
 }
