@@ -4,12 +4,13 @@ use std::cell::OnceCell;
 
 use crate::finding::Problem;
 use crate::graph::{Nets, Paths};
-use crate::netlist::{Bound, FactKind, Netlist, Unit};
+use crate::netlist::{Bound, Fact, FactKind, Netlist, Unit};
 use crate::pinmap::Cable;
 use crate::text::visible;
 use crate::units;
 
 use super::coverage;
+use super::resistance::DOUBTFUL;
 
 /// From this on, in ohm, a figure is one of insulation (common practice, no source).
 const INSULATES: f64 = 1e6;
@@ -40,7 +41,7 @@ pub(super) fn contradictions(
             );
         }
         let [a, b] = *bound.numbers(fact) else { continue };
-        if !stated.same(a, b) || !coverage::says_apart(netlist, fact) {
+        if !stated.same(a, b) || !(coverage::says_apart(netlist, fact) || is_no_join(netlist, fact)) {
             continue;
         }
         let mut problem = Problem::new("two points that are said to be apart, and to be joined")
@@ -54,4 +55,12 @@ pub(super) fn contradictions(
         problems.push(problem);
     }
     problems
+}
+
+/// An insulation measurement that found more than a join has: too little to say that the points are apart, and too much to
+/// go with a line that joins them.
+fn is_no_join(netlist: &Netlist, fact: &Fact) -> bool {
+    let FactKind::Isolation { figure, .. } = fact.kind else { return false };
+    let quantity = netlist.figure(figure).map(|figure| figure.quantity);
+    quantity.is_some_and(|quantity| quantity.value > DOUBTFUL && quantity.bound != units::Bound::Below)
 }

@@ -151,7 +151,7 @@ fn what_is_stated_is_judged_and_nothing_else() {
 
 #[test]
 fn apart_and_joined_is_a_contradiction() {
-    for line in ["apart A.1 B.3", "isolation A.1 B.3 >500 Mohm"] {
+    for line in ["apart A.1 B.3", "isolation A.1 B.3 >500 Mohm", "isolation A.1 B.3 50 kohm", "isolation A.1 B.3 9 kohm"] {
         let text = format!("cable xlr3\nA.1 B.1\nB.1 B.3\nA.2 B.2\n{line}\n");
         let mut problems = Vec::new();
         let outcome = check_text("x", &text, &Options::default(), |batch| problems.extend(batch.problems));
