@@ -10,11 +10,8 @@ use super::super::expected::{self, Wire, ohm};
 use super::super::joined::Join;
 use super::super::physical::{self, Conductor, ConductorKind};
 use super::common::low;
-use super::has_branches;
 use super::words::{about, select, span_of, words};
-
-/// Above this a join is doubtful where nothing says what its wire is, in ohm: the default of IPC/WHMA-A-620 (from memory).
-pub(in crate::verify) const DOUBTFUL: f64 = 2.0;
+use super::{DOUBTFUL, has_branches};
 
 /// The same for a go/no-go threshold (`<10 ohm`), as testers use it (common practice, no source).
 const DOUBTFUL_THRESHOLD: f64 = 10.0;

@@ -9,8 +9,6 @@ mod limits;
 mod siblings;
 mod words;
 
-pub(super) use limits::DOUBTFUL;
-
 use crate::finding::Sink;
 use crate::pinmap::Limited;
 use crate::units::{Bound, Decision};
@@ -21,6 +19,9 @@ use super::joined::Join;
 
 /// Above this a join is none, in ohm (common practice, no source).
 const NO_JOIN: f64 = 10e3;
+
+/// Above this a join is doubtful where nothing says what its wire is, in ohm: the default of IPC/WHMA-A-620 (from memory).
+pub(super) const DOUBTFUL: f64 = 2.0;
 
 /// Reports `resistance.*` and `conductor.*`.
 pub(super) fn check(case: &Case<'_>, sink: &mut Sink) {
