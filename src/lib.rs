@@ -1,8 +1,8 @@
 //! Checks custom-made cable assemblies against the pin maps of their connectors.
 //!
 //! Text goes one way through the crate, and each room knows only those before it:
-//! [`text`] → [`units`] → [`finding`] → [`netlist`] → [`pinmap`] → [`graph`] → [`cause`] → [`verify`] → [`report`] →
-//! [`cli`].
+//! [`text`] → [`units`] → [`finding`] → [`signal`] → [`netlist`] → [`pinmap`] → [`graph`] → [`cause`] → [`verify`] →
+//! [`report`] → [`cli`].
 //!
 //! ```
 //! use backshell::finding::{Code, Verdict};
@@ -23,6 +23,7 @@ pub mod graph;
 pub mod netlist;
 pub mod pinmap;
 pub mod report;
+pub mod signal;
 pub mod text;
 pub mod units;
 pub mod verify;
