@@ -3,9 +3,17 @@
 //! Knows no cables and no netlists: a Touchstone file in, figures out. Frequencies are in hertz, times in seconds,
 //! impedances in ohm, losses in decibels and positive where something is lost.
 
+mod crosstalk;
+mod curve;
+mod matrix;
+mod mixed;
 mod network;
+mod reference;
 mod spectrum;
 
+pub use crosstalk::{Crosstalk, two_pairs};
+pub use curve::{Curve, decibels};
+pub use mixed::{Pair, Term};
 pub use network::Network;
 pub use num_complex::Complex64;
 pub use spectrum::{Spectrum, gaussian_edge};
