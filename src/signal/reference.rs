@@ -8,7 +8,7 @@ use super::matrix::{product, right_quotient};
 impl Network {
     /// The same network with another reference resistance at each port, in ohm.
     ///
-    /// For real references: S' = A⁻¹ (S − Γ)(1 − Γ S)⁻¹ A with Γ = (Z' − Z)/(Z' + Z) and A = √(1 − Γ²)/(1 − Γ), after
+    /// For real references: S' = A⁻¹ (S − Γ)(1 − Γ S)⁻¹ A with Γ = (Z' − Z)/(Z' + Z) and A = √(1 − Γ²), after
     /// Kurokawa, "Power waves and the scattering matrix", 1965. None where the count differs from the ports, where a reference
     /// isn't positive and finite, or where the network answers without bound at the new references (only an active one can).
     #[must_use]
@@ -21,7 +21,7 @@ impl Network {
             return Some(self.clone());
         }
         let gamma: Vec<f64> = ohm.iter().zip(self.reference()).map(|(new, old)| (new - old) / (new + old)).collect();
-        let scale: Vec<f64> = gamma.iter().map(|gamma| (1.0 - gamma * gamma).sqrt() / (1.0 - gamma)).collect();
+        let scale: Vec<f64> = gamma.iter().map(|gamma| (1.0 - gamma * gamma).sqrt()).collect();
         let one = |at: usize| f64::from(u8::from(at / ports == at % ports));
         let mut scattering = Vec::with_capacity(self.frequencies().len() * ports * ports);
         for row in 0..self.frequencies().len() {

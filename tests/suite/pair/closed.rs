@@ -123,6 +123,13 @@ fn other_references() {
             assert!((a - b).norm() < 1e-10, "{}", (a - b).norm());
         }
     }
+    // a straight join of 50 to 75 ohm reflects (75 − 50)/(75 + 50) and passes 2 √(50·75)/(50 + 75)
+    let join = [0.0, 1.0, 1.0, 0.0].map(Complex64::from);
+    let join = Network::new(vec![1e9], vec![50.0; 2], join.to_vec()).unwrap().renormalised(&[50.0, 75.0]).unwrap();
+    let wanted = [0.2, 2.0 * 3750f64.sqrt() / 125.0, 2.0 * 3750f64.sqrt() / 125.0, -0.2];
+    for (value, wanted) in join.matrix(0).iter().zip(wanted) {
+        close("join", value.re, wanted, 1e-12);
+    }
     assert_eq!(network.renormalised(&[0.0; 4]), None);
     assert_eq!(network.renormalised(&[50.0; 3]), None);
 }

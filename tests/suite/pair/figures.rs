@@ -207,7 +207,7 @@ fn steps_against_the_exact_sum() {
 
 /// Pair B is known by its description: 1.5 m of odd 50 and even 65 ohm, 15 mm ends of 86 and 112 ohm differential, N later by
 /// 12 ps, a loop of 1.036 ohm, losses as its fit has them. Its own file isn't at hand, so the losses are near and not the same.
-fn pair_b() -> backshell::signal::Network {
+pub(super) fn pair_b() -> backshell::signal::Network {
     let line = |ohm, length| Line { ohm, factor: 0.7, resistance: 0.3386, skin: 30.0, tangent: 0.001, length };
     let chain = |near: f64, middle: f64, far: f64| {
         move |hertz| {
