@@ -48,9 +48,9 @@ def quality(case, part, net, told):
         if told[f"{kind}_grade"] != found[kind]["evaluation"]:
             sys.exit(f"{case['name']} {part} {kind}: {told[kind + '_grade']}, {found[kind]['evaluation']} expected")
     singular = np.linalg.svd(net.s, compute_uv=False)[:, 0]
-    agree(case, "largest singular value", told["singular"], singular.max(), 1e-9)
+    agree(case, "largest singular value", told["singular"], singular.max(), 1e-7)
     row = int(np.argmin(np.abs(net.f - told["singular_hz"])))
-    agree(case, "largest singular value, where", singular[row], singular.max(), 1e-9)
+    agree(case, "largest singular value, where", singular[row], singular.max(), 1e-7)
 
 
 def step(f, x, at_zero, rise, begin, times):
@@ -89,7 +89,9 @@ def pair(case):
     for term, told in case["terms"].items():
         to, driven = "dc".index(term[0]) * 2 + int(term[2]) - 1, "dc".index(term[1]) * 2 + int(term[3]) - 1
         told = complexes(told)
-        agree(case, "modes", told, m[:, to, driven], 1e-10)
+        # scikit-rf moves matrices that can't be inverted a little before it renormalises them
+        same = case["ohm"] == 100
+        agree(case, "modes" if same else "modes, renormalised", told, m[:, to, driven], 1e-12 if same else 1e-7)
         loud = np.abs(m[:, to, driven]) > 1e-5
         if loud.any():
             decibels = 20 * np.log10(np.abs(told[loud]) / np.abs(m[loud, to, driven]))
@@ -104,8 +106,8 @@ def pair(case):
         line = np.polyfit(np.sqrt(f[:4]), np.abs(through[:4]), 1)
         dc21 = min(1.0, float(line[1]))
         dc11 = 1 - dc21
-    agree(case, "Sdd21 at 0 Hz", case["dc"]["sdd21"], dc21, 1e-9)
-    agree(case, "Sdd11 at 0 Hz", case["dc"]["sdd11"], dc11, 1e-9)
+    agree(case, "Sdd21 at 0 Hz", case["dc"]["sdd21"], dc21, 1e-7)
+    agree(case, "Sdd11 at 0 Hz", case["dc"]["sdd11"], dc11, 1e-7)
 
     delay = case["delay"]
     p, n = through + converted, through - converted
@@ -148,7 +150,7 @@ for line in sys.stdin:
     if "reference" in case:
         net = network(case)
         net.renormalize(case["reference"])
-        agree(case, "unequal references", complexes(case["seen"]).reshape(-1, 4, 4), net.s, 1e-10)
+        agree(case, "unequal references", complexes(case["seen"]).reshape(-1, 4, 4), net.s, 1e-7)
     elif "terms" in case:
         pair(case)
     else:
