@@ -161,7 +161,8 @@ pub fn analyse(network: &Network, settings: &Settings) -> Result<Analysis, Strin
     cautions.extend(grid_cautions(&grid, frequencies, settings));
     let arrivals: Vec<Option<f64>> = pairs.iter().map(|pair| pair.delay.step_s).collect();
     let pair_skew_s = if let [Some(first), Some(second)] = arrivals[..] { Some(first - second) } else { None };
-    let (differential_ohm, common_ohm) = measured.first().map(|pair| (pair.differential_ohm(), pair.common_ohm())).ok_or_else(unsuited)?;
+    let (differential_ohm, common_ohm) =
+        measured.first().map(|pair| (pair.differential_ohm(), pair.common_ohm())).ok_or_else(unsuited)?;
     Ok(Analysis {
         rows: frequencies.len(),
         lowest_hz,

@@ -75,9 +75,9 @@ impl DcPoint {
         let mut cautions = Vec::new();
         if self.source == DcSource::RootLine {
             cautions.push(format!(
-                "There is no row at 0 Hz. Sdd21 was carried down along the root of frequency to {:.4}; the impedance along the cable \
+                "There is no row at 0 Hz. |Sdd21| was carried down along the root of frequency to {:.4}; the impedance along the cable \
                  may rise wrongly by some ohm towards the far end. Give the loop resistance from a DC measurement to do better.",
-                self.sdd21
+                self.sdd21.abs()
             ));
         }
         if let (DcSource::FileRow, Some(ohm)) = (self.source, known_ohm) {
@@ -91,7 +91,8 @@ impl DcPoint {
         }
         if self.sdd21 < 0.0 {
             cautions.push(
-                "The far end comes out inverted: P and N are exchanged at one end, in the cable or in the order of the ports.".to_owned(),
+                "The far end comes out inverted: P and N are exchanged at one end, in the cable or in the order of the ports."
+                    .to_owned(),
             );
         }
         cautions

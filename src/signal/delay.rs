@@ -38,7 +38,14 @@ pub struct Delay {
     pub group_delay: Curve,
     /// Skew within the pair by phase over frequency, in seconds.
     pub skew: Curve,
+    /// The step that conductor P delivers at the far end, under differential drive, around its arrival.
+    pub step_p: Curve,
+    /// The step that conductor N delivers at the far end, likewise; turned upright.
+    pub step_n: Curve,
 }
+
+/// Where less than this comes through at 0 Hz, of a whole, there is no step to time.
+const OPEN: f64 = 0.05;
 
 /// What delays are taken at.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -73,15 +80,24 @@ impl Delay {
         let nearest = nearest(&phase.frequencies, settings.group_hz);
 
         let sign = 1f64.copysign(dc.sdd21);
-        let mut crossing = |values: &[Complex64]| -> Option<f64> {
+        let level = 0.5 * dc.sdd21.abs();
+        let mut step = |values: &[Complex64]| -> Option<Curve> {
             let own = if frequencies[0] == 0.0 { values[0].re } else { dc.sdd21 };
             let upright: Vec<Complex64> = values.iter().map(|value| value * sign).collect();
             let spectrum = grid.spectrum(frequencies, &upright, own * sign)?;
-            let step = steps.response(&spectrum, settings.rise_s, "step at the far end");
-            step.rises_through(0.5 * dc.sdd21.abs(), -0.5 * settings.rise_s)
+            Some(steps.response(&spectrum, settings.rise_s, "step at the far end"))
         };
-        let step_s = crossing(&through);
-        let (p_s, n_s) = (crossing(&p), crossing(&n));
+        let curves = [step(&through)?, step(&p)?, step(&n)?];
+        let [step_s, p_s, n_s] = [0, 1, 2].map(|which: usize| {
+            let arrival = curves[which].rises_through(level, -0.5 * settings.rise_s);
+            arrival.filter(|_| dc.sdd21.abs() >= OPEN)
+        });
+        let around = |curve: &Curve| match step_s {
+            Some(arrival) => {
+                curve.between(arrival - 3.0 * settings.rise_s, arrival + 12.0 * settings.rise_s).thinned(settings.rise_s / 25.0)
+            }
+            None => curve.thinned(grid.record_s() / 1000.0),
+        };
         let skew_phase_s = over_band(turned(&skew), &skew);
         Some(Delay {
             step_s,
@@ -95,6 +111,8 @@ impl Delay {
             first_null_hz: skew_phase_s.map(|skew| 0.5 / skew.abs()).filter(|hertz| hertz.is_finite()),
             group_delay: Curve::new("frequency, Hz", "group delay, s", phase.frequencies.clone(), group),
             skew: Curve::new("frequency, Hz", "skew within the pair, s", skew.frequencies.clone(), turned(&skew)),
+            step_p: around(&curves[1]),
+            step_n: around(&curves[2]),
         })
     }
 
@@ -136,8 +154,8 @@ impl Delay {
         }
         if self.step_s.is_none() {
             cautions.push(
-                "The step never reaches half of its final value within the record, so there is no delay by step. Look whether the far \
-                 end is connected."
+                "There is no delay by step: hardly anything comes through at low frequencies, or the step never reaches half of its \
+                 final value. Look whether the far end is connected, and whether the ports stand in the right order."
                     .to_owned(),
             );
         }

@@ -31,6 +31,7 @@ pub use fit::{Form, LossFit};
 pub use mixed::{Pair, Term};
 pub use network::Network;
 pub use num_complex::Complex64;
+pub use one_pair::through;
 pub use phase::Phase;
 pub use profile::{Discontinuity, End, View, ViewSettings, impedance};
 pub use quality::{Grade, Quality};

@@ -43,8 +43,9 @@ impl Network {
         order.extend((0..self.ports()).filter(|port| !ports.contains(port)));
         let ordered = self.reordered(&order)?;
         let (all, some) = (self.ports(), ports.len());
-        let scattering = (0..ordered.frequencies().len())
-            .flat_map(|row| ordered.matrix(row).chunks(all).take(some).flat_map(|line| line[..some].to_vec()).collect::<Vec<_>>());
+        let scattering = (0..ordered.frequencies().len()).flat_map(|row| {
+            ordered.matrix(row).chunks(all).take(some).flat_map(|line| line[..some].to_vec()).collect::<Vec<_>>()
+        });
         Network::new(ordered.frequencies().to_vec(), ordered.reference()[..some].to_vec(), scattering.collect())
     }
 

@@ -197,7 +197,11 @@ fn uneven_sweeps() {
     let even = of(&steps(20e6, 1000));
     assert!(!even.resampled);
     for uneven in [of(&offset), of(&logarithmic)] {
-        assert!(uneven.resampled && uneven.cautions.iter().any(|caution| caution.contains("interpolated onto")), "{:?}", uneven.cautions);
+        assert!(
+            uneven.resampled && uneven.cautions.iter().any(|caution| caution.contains("interpolated onto")),
+            "{:?}",
+            uneven.cautions
+        );
         let (a, b) = (&even.pairs[0].delay, &uneven.pairs[0].delay);
         close("delay", b.step_s.unwrap(), a.step_s.unwrap(), 0.2e-12);
         close("skew", b.skew_step_s.unwrap(), a.skew_step_s.unwrap(), 0.1e-12);
@@ -265,4 +269,58 @@ fn what_can_not_be_meant_is_refused() {
     assert!(analyse(&two, &Settings::default()).unwrap_err().contains("this network has 2"));
     let short = Network::new(vec![0.0, 1e9], vec![50.0; 4], vec![Complex64::ZERO; 32]).unwrap();
     assert!(analyse(&short, &Settings::default()).unwrap_err().contains("three frequencies"));
+}
+
+/// Nothing comes through: no delay is made up, and the view along the cable needs length and velocity.
+#[test]
+fn an_open_far_end() {
+    let line = Line::lossless(50.0, 0.7, 1.0);
+    let chain = |hertz: f64| then(line.chain(hertz), series(1e9));
+    let open = uncoupled(&steps(20e6, 500), chain, chain);
+    let pair = analysed(&open, &Settings::default());
+    assert_eq!((pair.delay.step_s, pair.delay.skew_step_s), (None, None));
+    assert!(pair.impedance.is_none());
+    let said = |what: &str| pair.cautions.iter().any(|caution| caution.contains(what));
+    assert!(said("the far end is open") && said("no delay by step") && said("no view along the cable"), "{:?}", pair.cautions);
+    let known = Settings { length_m: Some(1.0), velocity_factor: Some(0.7), ..Settings::default() };
+    let along = analysed(&open, &known).impedance.unwrap();
+    close("in the middle", along.near.over_time.at(4e-9).unwrap(), 100.0, 0.5);
+    assert!(along.near.over_time.y.last().unwrap() > &1000.0);
+}
+
+/// A pair in odd-even order read as sequential has nothing coming through.
+#[test]
+fn ports_in_another_order() {
+    let pair = analysed(&super::model::file("pair_a_uncoupled"), &Settings::default());
+    assert!(pair.cautions.iter().any(|caution| caution.contains("stand in another order")), "{:?}", pair.cautions);
+}
+
+/// A sweep that ends at 500 MHz: slower edges, another band for skew, and all of it said.
+#[test]
+fn a_short_sweep() {
+    let (p, n) = (Line::lossless(50.0, 0.7, 3.0), Line::lossless(50.0, 0.7, 3.01));
+    let network = uncoupled(&steps(2e6, 250), |hertz| p.chain(hertz), |hertz| n.chain(hertz));
+    let analysis = analyse(&network, &Settings::default()).unwrap();
+    let pair = &analysis.pairs[0];
+    close("rise", pair.delay.rise_s, 2e-9, 1e-15);
+    close("skew by phase", pair.delay.skew_phase_s.unwrap(), -0.01 / (0.7 * LIGHT), 1e-15);
+    close("skew by step", pair.delay.skew_step_s.unwrap(), -0.01 / (0.7 * LIGHT), 1e-12);
+    assert_eq!(analysis.cautions.iter().filter(|caution| caution.contains("sweep ends at 0.500 GHz")).count(), 2);
+    assert!(pair.cautions.iter().any(|caution| caution.contains("band for skew")), "{:?}", pair.cautions);
+    let sharp = Settings { reflection_rise_s: Some(100e-12), ..Settings::default() };
+    let cautions = analyse(&network, &sharp).unwrap().cautions;
+    assert!(cautions.iter().any(|caution| caution.contains("steps ring") && caution.contains("2000.0 ps")), "{cautions:?}");
+}
+
+/// Length, delay and velocity factor against each other.
+#[test]
+fn a_length_that_does_not_fit() {
+    let said = |length, factor| {
+        let settings = Settings { length_m: Some(length), velocity_factor: factor, ..Settings::default() };
+        analysed(&lines(50.0, 1.0, 0.0), &settings).cautions.join("\n")
+    };
+    assert!(!said(1.0, Some(0.7)).contains("velocity"));
+    assert!(said(1.1, Some(0.7)).contains("off by 10.0 %"));
+    assert!(said(0.2, None).contains("Check the length"));
+    assert!(said(2.0, None).contains("Check the length"));
 }

@@ -6,14 +6,21 @@ use proptest::prelude::*;
 use super::model::{Line, coupled, steps, then, uncoupled};
 
 fn line() -> impl Strategy<Value = Line> {
-    (25.0..90.0, 0.4..1.0, 0.0..1.0, 0.0..60.0, 0.0..0.03, 0.001..0.6).prop_map(|(ohm, factor, resistance, skin, tangent, length)| {
-        Line { ohm, factor, resistance, skin, tangent, length }
-    })
+    (25.0..90.0, 0.4..1.0, 0.0..1.0, 0.0..60.0, 0.0..0.03, 0.001..0.6)
+        .prop_map(|(ohm, factor, resistance, skin, tangent, length)| Line { ohm, factor, resistance, skin, tangent, length })
 }
 
 /// Any figure that a file may hold.
 fn figure() -> impl Strategy<Value = f64> {
-    prop_oneof![-1.5..1.5, Just(0.0), Just(1.0), Just(-1.0), -1e3..1e3, -1e-9..1e-9, prop::num::f64::NORMAL | prop::num::f64::SUBNORMAL]
+    prop_oneof![
+        -1.5..1.5,
+        Just(0.0),
+        Just(1.0),
+        Just(-1.0),
+        -1e3..1e3,
+        -1e-9..1e-9,
+        prop::num::f64::NORMAL | prop::num::f64::SUBNORMAL
+    ]
 }
 
 fn network() -> impl Strategy<Value = Network> {
