@@ -80,14 +80,14 @@ impl DcPoint {
                 self.sdd21.abs()
             ));
         }
-        if let (DcSource::FileRow, Some(ohm)) = (self.source, known_ohm) {
-            if (ohm - self.loop_ohm).abs() > (0.2 * ohm).max(0.2) {
-                cautions.push(format!(
-                    "The row at 0 Hz stands for a loop of {:.3} ohm, the DC measurement says {ohm:.3} ohm. The row is used; many \
-                     analysers make it up.",
-                    self.loop_ohm
-                ));
-            }
+        if let (DcSource::FileRow, Some(ohm)) = (self.source, known_ohm)
+            && (ohm - self.loop_ohm).abs() > (0.2 * ohm).max(0.2)
+        {
+            cautions.push(format!(
+                "The row at 0 Hz stands for a loop of {:.3} ohm, the DC measurement says {ohm:.3} ohm. The row is used; many \
+                 analysers make it up.",
+                self.loop_ohm
+            ));
         }
         if self.sdd21 < 0.0 {
             cautions.push(

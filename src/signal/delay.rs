@@ -142,15 +142,15 @@ impl Delay {
                 0.5e-6 / needed,
             ));
         }
-        if let (Some(step), Some(group)) = (self.step_s, self.group_s) {
-            if (step - group).abs() > 0.1 * step.abs() + self.rise_s {
-                cautions.push(format!(
-                    "The delay by step is {:.4} ns, that by phase {:.4} ns. They should be about the same: look for noise, an edge \
-                     too slow for so short a cable, or steps of frequency too wide for so long a one.",
-                    step * ns,
-                    group * ns,
-                ));
-            }
+        if let (Some(step), Some(group)) = (self.step_s, self.group_s)
+            && (step - group).abs() > 0.1 * step.abs() + self.rise_s
+        {
+            cautions.push(format!(
+                "The delay by step is {:.4} ns, that by phase {:.4} ns. They should be about the same: look for noise, an edge \
+                 too slow for so short a cable, or steps of frequency too wide for so long a one.",
+                step * ns,
+                group * ns,
+            ));
         }
         if self.step_s.is_none() {
             cautions.push(
@@ -159,15 +159,15 @@ impl Delay {
                     .to_owned(),
             );
         }
-        if let (Some(phase), Some(step)) = (self.skew_phase_s, self.skew_step_s) {
-            if (phase - step).abs() > 2e-12 + 0.2 * phase.abs().max(step.abs()) {
-                cautions.push(format!(
-                    "Skew within the pair is {:.2} ps by phase and {:.2} ps by step. Where they differ, skew isn't a plain difference of \
-                     lengths: reflections or coupling change with frequency.",
-                    phase * 1e12,
-                    step * 1e12,
-                ));
-            }
+        if let (Some(phase), Some(step)) = (self.skew_phase_s, self.skew_step_s)
+            && (phase - step).abs() > 2e-12 + 0.2 * phase.abs().max(step.abs())
+        {
+            cautions.push(format!(
+                "Skew within the pair is {:.2} ps by phase and {:.2} ps by step. Where they differ, skew isn't a plain difference of \
+                 lengths: reflections or coupling change with frequency.",
+                phase * 1e12,
+                step * 1e12,
+            ));
         }
         cautions
     }
@@ -178,7 +178,7 @@ fn inhabited(frequencies: &[f64], band: [f64; 2]) -> [f64; 2] {
     let inside = |band: [f64; 2]| frequencies.iter().copied().filter(move |hertz| *hertz >= band[0] && *hertz <= band[1]);
     let top = frequencies.last().copied().unwrap_or(0.0);
     let band = if inside(band).count() >= 3 { band } else { [top / 4.0, top] };
-    [inside(band).next().unwrap_or(0.0), inside(band).last().unwrap_or(0.0)]
+    [inside(band).next().unwrap_or(0.0), inside(band).next_back().unwrap_or(0.0)]
 }
 
 fn nearest(frequencies: &[f64], wanted: f64) -> usize {
