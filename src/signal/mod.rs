@@ -3,9 +3,13 @@
 //! Knows no cables and no netlists: a Touchstone file in, figures out. Frequencies are in hertz, times in seconds,
 //! impedances in ohm, losses in decibels and positive where something is lost.
 
+mod convert;
+mod matrix;
 mod network;
 mod spectrum;
+pub mod touchstone;
 
+pub use convert::Parameter;
 pub use network::Network;
 pub use num_complex::Complex64;
 pub use spectrum::{Spectrum, gaussian_edge};

@@ -28,5 +28,6 @@ mod scatter;
 mod single_faults;
 mod snapshots;
 mod tables;
+mod touchstone;
 mod verdicts;
 mod whole_end;
