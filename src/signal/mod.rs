@@ -6,10 +6,12 @@
 mod convert;
 mod matrix;
 mod network;
+mod order;
 mod spectrum;
 pub mod touchstone;
 
 pub use convert::Parameter;
 pub use network::Network;
 pub use num_complex::Complex64;
+pub use order::{CLEAR_DB, Doubt, PortOrder, leads_to};
 pub use spectrum::{Spectrum, gaussian_edge};

@@ -29,5 +29,6 @@ mod single_faults;
 mod snapshots;
 mod tables;
 mod touchstone;
+mod touchstone_written;
 mod verdicts;
 mod whole_end;

@@ -119,7 +119,7 @@ impl Reader<'_> {
             list if list.len() == ports => list.to_vec(),
             list => {
                 if self.rows.ports.is_some() {
-                    let label = format!("{} figures, for {ports} ports", list.len());
+                    let label = format!("{} figures; one is needed for each of {ports}", list.len());
                     self.problems.push(Problem::new("not one reference for each port").at(self.source, at, label));
                 }
                 vec![50.0; ports]

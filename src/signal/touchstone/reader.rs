@@ -12,7 +12,7 @@ use super::words::{Line, Word, words};
 use super::{MOST_PORTS, Touchstone, Version};
 
 /// How many errors of a file are listed; more of them seldom say more.
-const MOST_PROBLEMS: usize = 24;
+const MOST_PROBLEMS: usize = 12;
 
 /// What is wrong with a file, as far as it is listed.
 #[derive(Debug)]
@@ -80,8 +80,9 @@ pub(super) struct Reader<'s> {
 impl<'s> Reader<'s> {
     pub(super) fn new(source: &'s Arc<Source>, ports: Option<usize>) -> Self {
         let mut problems = Problems { listed: Vec::new(), more: 0 };
-        let mut rows = Rows::new(source, ports);
-        if let Some(ports) = ports.filter(|ports| !(1..=MOST_PORTS).contains(ports)) {
+        let known = ports.filter(|ports| (1..=MOST_PORTS).contains(ports));
+        let mut rows = Rows::new(source, known);
+        if let (Some(ports), None) = (ports, known) {
             problems.push(too_many(ports));
             rows.given_up = true;
         }

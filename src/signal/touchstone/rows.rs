@@ -42,6 +42,8 @@ pub(super) struct Rows<'s> {
     numbers: Vec<(f64, Span)>,
     /// Whether the record has something that can't be read.
     broken: bool,
+    /// A record with too few numbers that isn't reported yet, as the next one may be the rest of it.
+    short: Option<(Span, usize)>,
     /// Whether the count of ports is in doubt, so that counts of numbers say nothing more.
     pub given_up: bool,
     /// Whether any figure was met.
@@ -66,6 +68,7 @@ impl<'s> Rows<'s> {
             last_noise: f64::NEG_INFINITY,
             numbers: Vec::new(),
             broken: false,
+            short: None,
             given_up: false,
             begun: false,
         }
@@ -128,6 +131,9 @@ impl<'s> Rows<'s> {
         if let Some(((first, place), pairs)) = numbers.split_first() {
             self.record(first * self.scale, *place, pairs, broken, ended, problems);
         }
+        if ended {
+            self.report_short(true, problems);
+        }
         // the room for numbers is kept from one record to the next
         self.numbers = numbers;
         self.numbers.clear();
@@ -145,7 +151,8 @@ impl<'s> Rows<'s> {
             return;
         }
         if !hertz.is_finite() || hertz < 0.0 {
-            problems.push(Problem::new("this can't be a frequency").at(self.source, place, "below zero, or too large"));
+            let label = if hertz < 0.0 { "below zero" } else { "too large" };
+            problems.push(Problem::new("this can't be a frequency").at(self.source, place, label));
             return;
         }
         if let (Some(last), Some(at)) = (self.frequencies.last(), self.places.last())
@@ -216,11 +223,11 @@ impl<'s> Rows<'s> {
             return deduced.is_some();
         };
         let wanted = 1 + 2 * self.layout.cells(ports.min(MOST_PORTS));
-        if count == wanted {
-            return true;
+        if count == wanted || broken {
+            self.report_short(false, problems);
+            return count == wanted;
         }
         match deduced {
-            _ if broken => {}
             Some(other) if self.frequencies.is_empty() && !self.noise_by_keyword => {
                 self.given_up = true;
                 let problem = Problem::new(format!("the file's name says {ports} ports, but its first matrix has {other}"))
@@ -228,22 +235,52 @@ impl<'s> Rows<'s> {
                     .help(format!("is its ending right? A file of {other} ports ends in `.s{other}p`"));
                 problems.push(problem);
             }
-            _ => {
-                let what = match ended && count < wanted {
-                    true => "the figures end inside a matrix",
-                    false => "a matrix with a wrong count of numbers",
-                };
-                let until = if ended { "the end" } else { "the next frequency" };
-                let label = format!("{count} numbers from here to {until}; {ports} ports take {wanted}");
-                let problem = Problem::new(what).at(self.source, place, label);
-                problems.push(match ended && count < wanted {
-                    true => problem.help("the file was cut off; save or copy it again"),
-                    false => problem,
-                });
-            }
+            _ => self.wrong_count(place, count, wanted, ended, problems),
         }
         false
     }
+
+    /// A record with a wrong count of numbers. Where a number was lost, the line reads as the beginning of the next
+    /// record; so what is too short is held back until the next one shows whether it is the rest.
+    fn wrong_count(&mut self, place: Span, count: usize, wanted: usize, ended: bool, problems: &mut Problems) {
+        let (place, count) = match self.short.take() {
+            Some((first, before)) if before + count <= wanted + 1 => (first, before + count),
+            Some((first, before)) => {
+                self.miscounted(first, before, false, problems);
+                (place, count)
+            }
+            None => (place, count),
+        };
+        match count < wanted && !ended {
+            true => self.short = Some((place, count)),
+            false => self.miscounted(place, count, ended, problems),
+        }
+    }
+
+    /// Reports a record that was held back as too short.
+    fn report_short(&mut self, ended: bool, problems: &mut Problems) {
+        if let Some((place, count)) = self.short.take() {
+            self.miscounted(place, count, ended, problems);
+        }
+    }
+
+    fn miscounted(&self, place: Span, count: usize, ended: bool, problems: &mut Problems) {
+        let ports = self.ports.unwrap_or_default();
+        let wanted = 1 + 2 * self.layout.cells(ports);
+        let until = if ended { "the end" } else { "the next frequency" };
+        let label = format!("{count} numbers from here to {until}; {} {wanted}", take(ports));
+        problems.push(match ended && count < wanted {
+            true => Problem::new("the figures end inside a matrix")
+                .at(self.source, place, label)
+                .help("the file was cut off; save or copy it again"),
+            false => Problem::new("a matrix with a wrong count of numbers").at(self.source, place, label),
+        });
+    }
+}
+
+/// "4 ports take", "1 port takes".
+fn take(ports: usize) -> String {
+    if ports == 1 { "1 port takes".to_owned() } else { format!("{ports} ports take") }
 }
 
 /// The value of a pair of numbers.
