@@ -44,6 +44,8 @@ pub(super) struct Rows<'s> {
     broken: bool,
     /// A record with too few numbers that isn't reported yet, as the next one may be the rest of it.
     short: Option<(Span, usize)>,
+    /// Whether the last line had no record to belong to, which is said once.
+    headless: bool,
     /// Whether the count of ports is in doubt, so that counts of numbers say nothing more.
     pub given_up: bool,
     /// Whether any figure was met.
@@ -69,6 +71,7 @@ impl<'s> Rows<'s> {
             numbers: Vec::new(),
             broken: false,
             short: None,
+            headless: false,
             given_up: false,
             begun: false,
         }
@@ -102,6 +105,7 @@ impl<'s> Rows<'s> {
             self.headless(broken, problems);
             return;
         }
+        self.headless = false;
         self.broken |= broken;
         self.begun = true;
     }
@@ -110,7 +114,8 @@ impl<'s> Rows<'s> {
     fn headless(&mut self, broken: bool, problems: &mut Problems) {
         self.begun = true;
         let numbers = std::mem::take(&mut self.numbers);
-        if let (false, Some((_, span))) = (broken, numbers.first()) {
+        let said = std::mem::replace(&mut self.headless, true);
+        if let (false, Some((_, span))) = (broken || said, numbers.first()) {
             let problem = Problem::new("a row with an even count of numbers")
                 .at(self.source, *span, format!("{} numbers from here", numbers.len()))
                 .help("the first line of a matrix has its frequency and pairs of numbers, so an odd count");
@@ -272,7 +277,7 @@ impl<'s> Rows<'s> {
         problems.push(match ended && count < wanted {
             true => Problem::new("the figures end inside a matrix")
                 .at(self.source, place, label)
-                .help("the file was cut off; save or copy it again"),
+                .help("the file was cut off, or lost a number; save or copy it again"),
             false => Problem::new("a matrix with a wrong count of numbers").at(self.source, place, label),
         });
     }
