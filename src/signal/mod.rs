@@ -13,5 +13,5 @@ pub mod touchstone;
 pub use convert::Parameter;
 pub use network::Network;
 pub use num_complex::Complex64;
-pub use order::{CLEAR_DB, Doubt, PortOrder, leads_to};
+pub use order::{CLEAR_DB, Doubt, LEAST_DB, PortOrder, Way, leads_to};
 pub use spectrum::{Spectrum, gaussian_edge};

@@ -10,6 +10,19 @@ use super::network::Network;
 /// How far apart, in dB, the strongest way out of a port and the next one must be for a guess (common practice, no source).
 pub const CLEAR_DB: f64 = 6.0;
 
+/// The most that may be lost on the way, in dB, for what comes out to be taken for a through path; what couples from one
+/// conductor to another at low frequency is far below (common practice, no source).
+pub const LEAST_DB: f64 = -20.0;
+
+/// Where most of what goes into a port comes out.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Way {
+    /// The port, from 0.
+    pub to: usize,
+    /// How much of it, in dB.
+    pub decibel: f64,
+}
+
 /// An order of ports, for one pair (four ports) or two (eight).
 ///
 /// For two pairs, the second pair goes on as the first: sequential is 1 to 4 near and 5 to 8 far.
@@ -30,16 +43,21 @@ pub enum Doubt {
     Ports(usize),
     /// It has no frequency above 0 Hz.
     NoFrequency,
-    /// Nothing comes out of the others of what goes into a port (counted from 0).
-    NothingThrough(usize),
+    /// Next to nothing comes out of the others of what goes into a port: less than [`LEAST_DB`].
+    NothingThrough {
+        /// The port, from 0.
+        from: usize,
+        /// At this frequency in Hz.
+        hertz: f64,
+    },
     /// Two ways out of a port are too much alike.
     Close {
         /// The port that it goes into, from 0.
         from: usize,
-        /// The port that most comes out of, from 0, and how much in dB.
-        strongest: (usize, f64),
-        /// The next one.
-        next: (usize, f64),
+        /// Where most comes out.
+        strongest: Way,
+        /// Where the next most does.
+        next: Way,
         /// At this frequency in Hz.
         hertz: f64,
     },
@@ -110,44 +128,46 @@ impl PortOrder {
     /// The order that the through paths of a network show.
     ///
     /// # Errors
-    /// Why it can't be told: it is refused where the strongest way out of any port isn't [`CLEAR_DB`] above the next.
+    /// Why it can't be told: it is refused where the strongest way out of any port isn't [`CLEAR_DB`] above the next, or
+    /// is below [`LEAST_DB`].
     pub fn guess(network: &Network) -> Result<PortOrder, Doubt> {
         let ports = network.ports();
         if PortOrder::Sequential.sequence(ports).is_none() {
             return Err(Doubt::Ports(ports));
         }
-        let partners = (0..ports).map(|port| leads_to(network, port)).collect::<Result<Vec<usize>, Doubt>>()?;
+        let partners = (0..ports).map(|port| leads_to(network, port).map(|way| way.to)).collect::<Result<Vec<usize>, Doubt>>()?;
         let fits =
             |order: &PortOrder| order.through(ports).iter().all(|(near, far)| partners[*near] == *far && partners[*far] == *near);
         PortOrder::ALL.into_iter().find(fits).ok_or(Doubt::Unknown { partners })
     }
 }
 
-/// The port, from 0, that most of what goes into a port comes out of, at the lowest frequency above 0 Hz.
+/// Where most of what goes into a port comes out, at the lowest frequency above 0 Hz.
 ///
 /// # Errors
-/// Where nothing comes through, or two ways out are less than [`CLEAR_DB`] apart.
-pub fn leads_to(network: &Network, from: usize) -> Result<usize, Doubt> {
-    let row = network.frequencies().iter().position(|hertz| *hertz > 0.0).ok_or(Doubt::NoFrequency)?;
+/// Where less than [`LEAST_DB`] comes through, or two ways out are less than [`CLEAR_DB`] apart.
+pub fn leads_to(network: &Network, from: usize) -> Result<Way, Doubt> {
+    let (row, hertz) = lowest(network).ok_or(Doubt::NoFrequency)?;
     let (ports, matrix) = (network.ports(), network.matrix(row));
     if from >= ports {
         return Err(Doubt::Ports(ports));
     }
-    let mut ways: Vec<(f64, usize)> =
-        (0..ports).filter(|to| *to != from).map(|to| (matrix[to * ports + from].norm(), to)).collect();
-    ways.sort_by(|one, other| other.0.total_cmp(&one.0).then(one.1.cmp(&other.1)));
-    let decibel = |norm: f64| 20.0 * libm::log10(norm);
+    let decibel = |to: usize| 20.0 * libm::log10(matrix[to * ports + from].norm());
+    let mut ways: Vec<Way> = (0..ports).filter(|to| *to != from).map(|to| Way { to, decibel: decibel(to) }).collect();
+    ways.sort_by(|one, other| other.decibel.total_cmp(&one.decibel).then(one.to.cmp(&other.to)));
     match ways.as_slice() {
         [] => Err(Doubt::Ports(ports)),
-        [(most, _), ..] if *most <= 0.0 => Err(Doubt::NothingThrough(from)),
-        [(most, to), (next, other), ..] if decibel(*most) - decibel(*next) < CLEAR_DB => Err(Doubt::Close {
-            from,
-            strongest: (*to, decibel(*most)),
-            next: (*other, decibel(*next)),
-            hertz: network.frequencies()[row],
-        }),
-        [(_, to), ..] => Ok(*to),
+        [strongest, ..] if strongest.decibel < LEAST_DB => Err(Doubt::NothingThrough { from, hertz }),
+        [strongest, next, ..] if strongest.decibel - next.decibel < CLEAR_DB => {
+            Err(Doubt::Close { from, strongest: *strongest, next: *next, hertz })
+        }
+        [strongest, ..] => Ok(*strongest),
     }
+}
+
+/// The row of the lowest frequency above 0 Hz, and that frequency.
+fn lowest(network: &Network) -> Option<(usize, f64)> {
+    network.frequencies().iter().copied().enumerate().find(|(_, hertz)| *hertz > 0.0)
 }
 
 impl fmt::Display for Doubt {
@@ -157,16 +177,18 @@ impl fmt::Display for Doubt {
                 write!(f, "a pair has four ports and two pairs have eight; this network has {ports}")
             }
             Doubt::NoFrequency => write!(f, "there is no frequency above 0 Hz"),
-            Doubt::NothingThrough(from) => write!(f, "nothing comes through from port {}", from + 1),
+            Doubt::NothingThrough { from, hertz } => {
+                write!(f, "at {} MHz, less than {LEAST_DB} dB comes through from port {}", hertz / 1e6, from + 1)
+            }
             Doubt::Close { from, strongest, next, hertz } => write!(
                 f,
                 "at {} MHz, port {} gives {:.1} dB to port {} and {:.1} dB to port {}: less than {CLEAR_DB} dB apart",
                 hertz / 1e6,
                 from + 1,
-                strongest.1,
-                strongest.0 + 1,
-                next.1,
-                next.0 + 1
+                strongest.decibel,
+                strongest.to + 1,
+                next.decibel,
+                next.to + 1
             ),
             Doubt::Unknown { partners } => {
                 let paths: Vec<String> =

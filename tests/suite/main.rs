@@ -25,6 +25,7 @@ mod registry;
 mod resistances;
 mod rework;
 mod scatter;
+mod signal_files;
 mod single_faults;
 mod snapshots;
 mod tables;
