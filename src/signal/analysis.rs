@@ -10,6 +10,7 @@ use super::delay::Delay;
 use super::fit::LossFit;
 use super::mixed::Pair;
 use super::one_pair;
+use super::order::PortOrder;
 use super::profile::{Discontinuity, View};
 use super::quality::Quality;
 use super::settings::Settings;
@@ -158,6 +159,13 @@ pub fn analyse(network: &Network, settings: &Settings) -> Result<Analysis, Strin
     let pairs = analysed.collect::<Option<Vec<_>>>().ok_or_else(unsuited)?;
     // causality is judged on the modes of each pair: single terms of the whole may be mere noise
     let mut cautions = quality.energy_cautions("The measurement");
+    if let Ok(order @ PortOrder::OddEven) = PortOrder::guess(network) {
+        cautions.push(format!(
+            "The figures show {}, but they were read with the near end before the far end. Put the ports in order first; every \
+             figure here is wrong otherwise.",
+            order.shown(network.ports())
+        ));
+    }
     cautions.extend(grid_cautions(&grid, frequencies, settings));
     let arrivals: Vec<Option<f64>> = pairs.iter().map(|pair| pair.delay.step_s).collect();
     let pair_skew_s = if let [Some(first), Some(second)] = arrivals[..] { Some(first - second) } else { None };

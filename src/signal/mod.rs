@@ -4,6 +4,7 @@
 //! impedances in ohm, losses in decibels and positive where something is lost.
 
 mod analysis;
+mod convert;
 mod crosstalk;
 mod curve;
 mod dc;
@@ -13,16 +14,20 @@ mod matrix;
 mod mixed;
 mod network;
 mod one_pair;
+mod order;
+mod part;
 mod phase;
 mod profile;
 mod quality;
-mod reference;
 mod settings;
+mod singular;
 mod spectrum;
 mod step;
 mod sweep;
+pub mod touchstone;
 
 pub use analysis::{Analysis, Impedance, NyquistLoss, PairAnalysis, analyse};
+pub use convert::Parameter;
 pub use crosstalk::{Crosstalk, two_pairs};
 pub use curve::{Curve, decibels};
 pub use dc::{DcPoint, DcSource};
@@ -32,6 +37,7 @@ pub use mixed::{Pair, Term};
 pub use network::Network;
 pub use num_complex::Complex64;
 pub use one_pair::through;
+pub use order::{CLEAR_DB, Doubt, LEAST_DB, PortOrder, Way, leads_to};
 pub use phase::Phase;
 pub use profile::{Discontinuity, End, View, ViewSettings, impedance};
 pub use quality::{Grade, Quality};

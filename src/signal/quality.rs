@@ -9,7 +9,7 @@ use serde::Serialize;
 
 use super::Network;
 use super::curve::decibels;
-use super::matrix::largest_singular_value;
+use super::singular::largest_singular_value;
 
 /// What a metric is worth, after IEEE 370-2020.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Serialize, JsonSchema)]

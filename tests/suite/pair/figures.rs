@@ -83,8 +83,8 @@ fn delay_and_skew_of_pair_a() {
     let delay = &analysis.pairs[0].delay;
     close("skew by phase, ps", delay.skew_phase_s.unwrap() * 1e12, -20.018_43, 0.001);
     close("skew by step, ps", delay.skew_step_s.unwrap() * 1e12, -20.022_54, 0.1);
-    close("delay by step, ps", delay.step_s.unwrap() * 1e12, 4780.696_2, 0.1);
-    close("group delay, ps", delay.group_s.unwrap() * 1e12, 4779.823_7, 0.1);
+    close("delay by step, ps", delay.step_s.unwrap() * 1e12, 4_780.696_2, 0.1);
+    close("group delay, ps", delay.group_s.unwrap() * 1e12, 4_779.823_7, 0.1);
     close("first null, GHz", delay.first_null_hz.unwrap() / 1e9, 25.0, 0.05);
     assert_eq!(analysis.pairs[0].dc.source, DcSource::FileRow);
     let two = analysis.pairs[0].two_term_fit.as_ref().unwrap();
