@@ -268,9 +268,9 @@ fn pair_b_over_time() {
     assert_eq!(pair.dc.source, DcSource::RootLine);
     let impedance = pair.impedance.as_ref().unwrap();
     close("near end, ohm", impedance.near.smallest_ohm, 87.25, 0.01);
-    close("near end, ns", impedance.near.smallest_s * 1e9, 0.070, 0.001);
+    close("near end, ns", impedance.near.smallest_s * 1e9, 0.070, 0.002);
     close("far end, ohm", impedance.near.largest_ohm, 111.69, 0.01);
-    close("far end, ns", impedance.near.largest_s * 1e9, 14.552, 0.001);
+    close("far end, ns", impedance.near.largest_s * 1e9, 14.552, 0.002);
     // each end sees its own connector best; that of 112 ohm stands out less
     let [near, far] = [impedance.near.worst.unwrap(), impedance.far.worst.unwrap()];
     println!("{near:#?}\n{far:#?}");
