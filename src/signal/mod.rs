@@ -3,6 +3,7 @@
 //! Knows no cables and no netlists: a Touchstone file in, figures out. Frequencies are in hertz, times in seconds,
 //! impedances in ohm, losses in decibels and positive where something is lost.
 
+pub mod eye;
 mod network;
 mod spectrum;
 
