@@ -5,6 +5,7 @@
 
 pub mod eye;
 mod network;
+pub mod rates;
 mod spectrum;
 
 pub use network::Network;

@@ -24,6 +24,8 @@ pub(super) struct Density {
 pub(super) struct Residue {
     /// Variance of the cursors less that of the grid's.
     pub variance: f64,
+    /// The most that it can come to.
+    pub most: f64,
 }
 
 /// Somewhere to work in, kept from one density to the next.
@@ -40,13 +42,14 @@ impl Workshop {
     /// step, or of a few, would be misjudged that way: what the rounding changed in their variance is left to the residue.
     pub fn bits(&mut self, cursors: impl Iterator<Item = f64>, step: f64) -> (Density, Residue) {
         self.shifts.clear();
-        let mut variance = 0.0;
+        let (mut variance, mut most) = (0.0, 0.0);
         let steps = 0.5 / step;
         for cursor in cursors {
             let exact = cursor.abs() * steps;
             let shift = exact.round();
             if shift < SMALL {
                 variance += exact * exact - shift * shift;
+                most += (exact - shift).abs();
             }
             if shift > 0.0 {
                 self.shifts.push(shift as usize);
@@ -58,7 +61,7 @@ impl Workshop {
         for at in 0..self.shifts.len() {
             density.split(self.shifts[at], &mut self.spare);
         }
-        (density, Residue { variance: variance * step * step })
+        (density, Residue { variance: variance * step * step, most: most * step })
     }
 }
 
@@ -119,7 +122,7 @@ impl EyeDensity {
     #[must_use]
     pub fn new(pulse: &Pulse, tap: f64, disturbance: &Disturbance, rows: usize) -> Option<Self> {
         let phases = pulse.phases();
-        let reach = (0..phases).map(|number| sum(pulse.phase(number), tap)).fold(0.0, f64::max) / 2.0;
+        let reach = (0..phases).map(|number| sum(pulse.phase(number as isize), tap)).fold(0.0, f64::max) / 2.0;
         if rows == 0 || !(reach < 5.0) {
             return None;
         }
@@ -128,7 +131,7 @@ impl EyeDensity {
         let mut workshop = Workshop::default();
         let mut sharp = Vec::with_capacity(phases);
         for number in 0..phases {
-            let (density, residue) = workshop.bits(fed_back(pulse.phase(number), tap), step);
+            let (density, residue) = workshop.bits(fed_back(pulse.phase(number as isize), tap), step);
             let sigma = (disturbance.noise.powi(2) + residue.variance.max(0.0)).sqrt();
             sharp.push(column(&density, step, sigma, high, rows));
         }

@@ -33,7 +33,7 @@ pub struct Worst {
 /// The worst eye of a pulse behind a feedback, with so much taken away by crosstalk (see [`worst_crosstalk`]).
 #[must_use]
 pub fn peak_distortion(pulse: &Pulse, feedback: Feedback, crosstalk: f64) -> Worst {
-    let sums: Vec<(f64, f64, f64)> = (0..pulse.phases()).map(|number| sums(pulse.phase(number))).collect();
+    let sums: Vec<(f64, f64, f64)> = (0..pulse.phases()).map(|number| sums(pulse.phase(number as isize))).collect();
     let height = |(main, after, others): (f64, f64, f64), tap: f64| main - (after - tap).abs() - others - crosstalk;
     // the feedback may be set afresh at each phase to find the best of them; there it stays
     let best = (0..sums.len())
@@ -44,7 +44,7 @@ pub fn peak_distortion(pulse: &Pulse, feedback: Feedback, crosstalk: f64) -> Wor
         .unwrap_or(0);
     let tap = sums.get(best).map_or(0.0, |sums| feedback.tap(sums.1));
     let heights: Vec<f64> = sums.iter().map(|sums| height(*sums, tap)).collect();
-    let phase = pulse.phase(best);
+    let phase = pulse.phase(best as isize);
     let (main, after, others) = sums.get(best).copied().unwrap_or_default();
     Worst {
         height: heights.get(best).copied().unwrap_or(0.0),
@@ -62,7 +62,7 @@ pub fn peak_distortion(pulse: &Pulse, feedback: Feedback, crosstalk: f64) -> Wor
 /// What an aggressor's bits can add up to at most at any instant, at the worst of its phases.
 #[must_use]
 pub fn worst_crosstalk(aggressor: &Pulse) -> f64 {
-    (0..aggressor.phases()).map(|number| magnitude(aggressor.phase(number).cursors)).fold(0.0, f64::max)
+    (0..aggressor.phases()).map(|number| magnitude(aggressor.phase(number as isize).cursors)).fold(0.0, f64::max)
 }
 
 /// The main cursor, the one after it, and the sum of the magnitudes of all others.

@@ -54,7 +54,7 @@ pub struct Pulse {
     unit: f64,
     samples: usize,
     cursors: usize,
-    peak: usize,
+    centre: usize,
     values: Vec<f64>,
 }
 
@@ -111,11 +111,13 @@ impl Pulse {
         self.samples
     }
 
-    /// One of the [`Pulse::phases`] of a window of one bit with the highest sample in its middle.
+    /// One of the sampling phases. From 0 to [`Pulse::phases`] they are a window of one bit around the middle of the pulse,
+    /// which lies halfway between the instants where it passes half its height; others lie before and after.
     #[must_use]
-    pub fn phase(&self, number: usize) -> Phase<'_> {
+    pub fn phase(&self, number: isize) -> Phase<'_> {
         let record = self.samples * self.cursors;
-        let at = (self.peak + record + number % self.samples - self.samples / 2) % record;
+        let shift = (number - (self.samples / 2) as isize).rem_euclid(record as isize) as usize;
+        let at = (self.centre + shift) % record;
         let row = at % self.samples;
         let cursors = self.values.get(row * self.cursors..(row + 1) * self.cursors).unwrap_or_default();
         Phase { cursors, main: at / self.samples, time: at as f64 / self.samples as f64 * self.unit }
@@ -127,11 +129,16 @@ impl Pulse {
             return None;
         }
         let peak = (0..wave.len()).max_by(|a, b| wave[*a].total_cmp(&wave[*b]).then(b.cmp(a)))?;
-        let mut values = Vec::with_capacity(wave.len());
+        let record = wave.len();
+        let above = |at: &usize| wave[at % record] > 0.5 * wave[peak];
+        let before = (1..record).take_while(|away| above(&(peak + record - away))).count();
+        let after = (1..record).take_while(|away| above(&(peak + away))).count();
+        let centre = (peak + record + after / 2 - before / 2) % record;
+        let mut values = Vec::with_capacity(record);
         for row in 0..samples {
             values.extend(wave[row..].iter().step_by(samples));
         }
-        Some(Pulse { unit, samples, cursors, peak, values })
+        Some(Pulse { unit, samples, cursors, centre, values })
     }
 }
 

@@ -62,8 +62,14 @@ pub struct StatisticalEye {
     densities: Vec<Density>,
     /// Sums of the weights of each density up to each of them.
     sums: Vec<Vec<f64>>,
-    /// How often noise and crosstalk lie at or below `at - reach` steps.
-    kernel: Vec<f64>,
+    kernels: Vec<Kernel>,
+}
+
+/// What lies over the other bits at one phase: noise, crosstalk, and what the grid left out.
+#[derive(Clone, Debug)]
+struct Kernel {
+    /// How often they lie at or below `at - reach` steps.
+    values: Vec<f64>,
     reach: usize,
 }
 
@@ -84,26 +90,36 @@ impl StatisticalEye {
             return None;
         }
         let mut workshop = Workshop::default();
-        let mut most = 0.0_f64;
-        let (mut mains, mut densities) = (Vec::new(), Vec::new());
-        for number in 0..pulse.phases() {
-            let phase = pulse.phase(number);
-            let others = fed_back(phase, tap).enumerate().filter(|(at, _)| *at != phase.main).map(|(_, cursor)| cursor);
-            let (density, residue) = workshop.bits(others, step);
-            most = most.max(residue.variance);
-            mains.push(phase.height());
-            densities.push(density);
-        }
         let mut crosstalk = Density { first: 0, weights: vec![1.0] };
+        let mut spare = Residue::default();
         for aggressor in aggressors {
             let (density, residue) = any_phase(aggressor, step, &mut workshop);
-            most += residue.variance.max(0.0);
+            spare.variance += residue.variance;
+            spare.most += residue.most;
             crosstalk = convolved(&crosstalk, &density);
         }
-        let sigma = (noise * noise + most.max(0.0)).sqrt();
-        let (kernel, reach) = kernel(&crosstalk, sigma / step);
-        let sums = densities.iter().map(|density| running(&density.weights)).collect();
-        Some(StatisticalEye { step, disturbance, mains, densities, sums, kernel, reach })
+        let phases = pulse.phases();
+        let mut eye = StatisticalEye {
+            step,
+            disturbance,
+            mains: Vec::with_capacity(phases),
+            densities: Vec::with_capacity(phases),
+            sums: Vec::with_capacity(phases),
+            kernels: Vec::with_capacity(phases),
+        };
+        for number in 0..phases {
+            let phase = pulse.phase(number as isize);
+            let others = fed_back(phase, tap).enumerate().filter(|(at, _)| *at != phase.main).map(|(_, cursor)| cursor);
+            let (density, residue) = workshop.bits(others, step);
+            let sigma = (noise * noise + (residue.variance + spare.variance).max(0.0)).sqrt();
+            // without noise, nothing goes beyond the sum of what was left out
+            let most = if noise > 0.0 { f64::INFINITY } else { residue.most + spare.most };
+            eye.kernels.push(Kernel::new(&crosstalk, sigma / step, most / step));
+            eye.mains.push(phase.height());
+            eye.sums.push(running(&density.weights));
+            eye.densities.push(density);
+        }
+        Some(eye)
     }
 
     /// How often a 1 is read as a 0 at each of [`StatisticalEye::instants`], by the middle of the eye as threshold.
@@ -125,7 +141,7 @@ impl StatisticalEye {
             .collect()
     }
 
-    /// The instants of the bathtub in unit intervals from the highest sample of the pulse, -0.5 to 0.5.
+    /// The instants of the bathtub in unit intervals from the middle of the pulse, -0.5 to 0.5.
     pub fn instants(&self) -> impl Iterator<Item = f64> + '_ {
         let count = self.mains.len() * FINER;
         (0..count).map(move |at| at as f64 / count as f64 - 0.5)
@@ -182,12 +198,13 @@ impl StatisticalEye {
     /// How often a 1 sampled at a phase lies at or below a value.
     fn below(&self, phase: usize, value: f64) -> f64 {
         let (Some(density), Some(sums)) = (self.densities.get(phase), self.sums.get(phase)) else { return 0.5 };
-        let main = self.mains.get(phase).copied().unwrap_or(0.0) / 2.0;
+        let (Some(kernel), Some(main)) = (self.kernels.get(phase), self.mains.get(phase)) else { return 0.5 };
+        let main = main / 2.0;
         // of a weight at bin i, as much as the kernel says at `place - i`
         let place = (value - main) / self.step;
         let floor = place.floor();
         let part = place - floor;
-        let reach = self.reach as isize;
+        let reach = kernel.reach as isize;
         let offset = floor as isize - density.first;
         // bins up to here count whole, and those after `last` not at all
         let whole = offset - reach;
@@ -201,8 +218,8 @@ impl StatisticalEye {
         for (at, weight) in (first..).zip(&density.weights[first as usize..=last as usize]) {
             let row = offset - at + reach;
             // below its first row the kernel is 0
-            let low = usize::try_from(row).map_or(0.0, |row| self.kernel[row]);
-            let high = self.kernel[(row + 1) as usize];
+            let low = usize::try_from(row).map_or(0.0, |row| kernel.values[row]);
+            let high = kernel.values[(row + 1) as usize];
             unsure += weight * (low + part * (high - low));
         }
         sure + unsure
@@ -210,7 +227,7 @@ impl StatisticalEye {
 }
 
 fn total(pulse: &Pulse, number: usize) -> f64 {
-    pulse.phase(number).cursors.iter().map(|cursor| cursor.abs()).sum()
+    pulse.phase(number as isize).cursors.iter().map(|cursor| cursor.abs()).sum()
 }
 
 fn running(weights: &[f64]) -> Vec<f64> {
@@ -229,7 +246,7 @@ fn any_phase(aggressor: &Pulse, step: f64, workshop: &mut Workshop) -> (Density,
     let mut all = Vec::new();
     let mut most = Residue::default();
     for number in &numbers {
-        let (density, residue) = workshop.bits(aggressor.phase(*number).cursors.iter().copied(), step);
+        let (density, residue) = workshop.bits(aggressor.phase(*number as isize).cursors.iter().copied(), step);
         most.variance = most.variance.max(residue.variance);
         all.push(density);
     }
@@ -254,22 +271,26 @@ fn convolved(one: &Density, other: &Density) -> Density {
     Density { first: one.first + other.first, weights }
 }
 
-/// How often crosstalk and noise (sigma in steps) together lie at or below each step, and how many steps lie below 0.
-fn kernel(crosstalk: &Density, sigma: f64) -> (Vec<f64>, usize) {
-    let sigma = if sigma < 0.25 { 0.0 } else { sigma };
-    let spread = (NOISE_REACH * sigma).ceil() as isize + 1;
-    let last = crosstalk.first + crosstalk.weights.len() as isize - 1;
-    let reach = (-crosstalk.first).max(last).max(0) + spread;
-    let noise: Vec<f64> = (-spread..=spread).map(|at| gaussian_step(at as f64, sigma)).collect();
-    let mut kernel = vec![0.0; 2 * reach as usize + 2];
-    for (bin, share) in (crosstalk.first..).zip(&crosstalk.weights).filter(|(_, share)| **share > 0.0) {
-        let from = (bin - spread + reach) as usize;
-        for (value, step) in kernel[from..].iter_mut().zip(&noise) {
-            *value += share * step;
+impl Kernel {
+    /// From crosstalk, and noise of `sigma` steps that never exceeds `most` steps.
+    fn new(crosstalk: &Density, sigma: f64, most: f64) -> Self {
+        let sigma = if sigma < 0.25 { 0.0 } else { sigma };
+        let spread = (NOISE_REACH * sigma).min(most).ceil() as isize + 1;
+        let last = crosstalk.first + crosstalk.weights.len() as isize - 1;
+        let reach = (-crosstalk.first).max(last).max(0) + spread;
+        let noise: Vec<f64> = (-spread..=spread)
+            .map(|at| if (at as f64) < -most { 0.0 } else if at as f64 > most { 1.0 } else { gaussian_step(at as f64, sigma) })
+            .collect();
+        let mut values = vec![0.0; 2 * reach as usize + 2];
+        for (bin, share) in (crosstalk.first..).zip(&crosstalk.weights).filter(|(_, share)| **share > 0.0) {
+            let from = (bin - spread + reach) as usize;
+            for (value, step) in values[from..].iter_mut().zip(&noise) {
+                *value += share * step;
+            }
+            for value in values.iter_mut().skip(from + noise.len()) {
+                *value += share;
+            }
         }
-        for value in kernel.iter_mut().skip(from + noise.len()) {
-            *value += share;
-        }
+        Kernel { values, reach: reach as usize }
     }
-    (kernel, reach as usize)
 }
