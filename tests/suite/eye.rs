@@ -158,14 +158,17 @@ fn line(step: f64, rows: usize, loss: f64, delay: f64) -> Spectrum {
     Spectrum::new(step, (0..rows).map(value).collect()).unwrap()
 }
 
+/// The same with an echo: so much of it, so many seconds later.
+fn echoing(through: &Spectrum, echo: f64, late: f64) -> Spectrum {
+    let values = through.rows().map(|(hertz, value)| value * (1.0 + echo * Complex64::from_polar(1.0, -TAU * hertz * late)));
+    Spectrum::new(through.step(), values.collect()).unwrap()
+}
+
 /// A short channel of eight bits with an echo, and its cursors at a phase by the exact sum.
 fn short() -> (Spectrum, Drive, Pulse) {
     let drive = Drive { rate: 4e9, rise: 80e-12 };
     let step = drive.rate / 8.0;
-    let values = line(step, 40, 9.0, 0.31).rows().map(|(hertz, value)| {
-        value * (1.0 - 0.2 * Complex64::from_polar(1.0, -TAU * hertz * 0.57e-9))
-    });
-    let channel = Spectrum::new(step, values.collect()).unwrap();
+    let channel = echoing(&line(step, 40, 9.0, 0.31), -0.2, 0.57e-9);
     let pulse = Pulse::new(&channel, drive, 32).unwrap();
     (channel, drive, pulse)
 }
@@ -256,9 +259,8 @@ fn crosstalk_closes_the_eye() {
     let eye = StatisticalEye::new(&pulse, 0.0, std::slice::from_ref(&aggressor), Disturbance::default(), 1e-4).unwrap();
     let height = eye.height(instant, 1e-9);
     assert!((height - beside.height).abs() < 2e-3 && height > beside.height - 1e-3, "{height} {}", beside.height);
-    // all bits of both at 16 phases of the aggressor: the share below a level
     let quiet = StatisticalEye::new(&pulse, 0.0, &[], Disturbance::default(), 1e-4).unwrap();
-    assert!(eye.height(instant, 0.01) < quiet.height(instant, 0.01));
+    assert!(eye.height(instant, 1e-3) < quiet.height(instant, 1e-3) - 0.01);
 }
 
 #[test]
@@ -295,10 +297,7 @@ fn worst_eyes_against_numpy() {
         let step = drive.rate / random(8.0, 60.0).floor();
         let rows = (random(1.0, 3.0) * drive.rate / step) as usize;
         let (loss, delay, echo, late) = (random(0.0, 20.0), random(0.1, 0.9), random(-0.3, 0.3), random(0.05, 0.4));
-        let through = line(step, rows, loss, delay / step * 1e9 * 0.5).rows().map(|(hertz, value)| {
-            value * (1.0 + echo * Complex64::from_polar(1.0, -TAU * hertz * late / step))
-        });
-        let through = Spectrum::new(step, through.collect()).unwrap();
+        let through = echoing(&line(step, rows, loss, delay / step * 1e9 * 0.5), echo, late / step);
         let pulse = Pulse::new(&through, drive, 32).unwrap();
         let worst = peak_distortion(&pulse, Feedback { limit: random(-0.1, 0.1) }, 0.0);
         let limit = if worst.tap == 0.0 { 0.0 } else { worst.tap };
@@ -545,15 +544,15 @@ fn what_a_file_does_not_hold_is_not_judged() {
 #[test]
 fn ethernet_by_its_lines() {
     let ethernet = ladder("ethernet").unwrap();
-    // 21 dB at 100 MHz: within class E (21.7 dB) there, beyond class EA (20.9 dB)
-    let grade = grade(ethernet, &pairs(21.0), ethernet.rate("Cat 6A"));
+    // 6.51 dB at 10 MHz: within class E there (6.56 dB), beyond class EA (6.47 dB)
+    let grade = grade(ethernet, &pairs(20.6), ethernet.rate("Cat 6A"));
     let rated = grade.rated.unwrap();
     assert_eq!((rated.reached.as_deref(), rated.steps), (Some("5GBASE-T"), -1));
     assert!(matches!(&rated.carries, Carries::No(why) if why.contains("insertion loss of")), "{:?}", rated.carries);
     let lane = &grade.rates[4].lanes[0];
     let loss = &lane.lines[0];
     let limit = Limits::ClassE.at(Quantity::InsertionLoss, loss.mhz).unwrap().max(4.0);
-    assert!((loss.measured - 21.0 * (loss.mhz / 100.0).sqrt()).abs() < 1e-6 && (loss.limit - limit).abs() < 1e-9, "{loss:?}");
+    assert!((loss.measured - 20.6 * (loss.mhz / 100.0).sqrt()).abs() < 1e-6 && (loss.limit - limit).abs() < 1e-9, "{loss:?}");
     assert!(loss.margin > 0.0 && loss.margin < 0.8);
     // 5 ns through the line, and what the skin effect adds
     let delay = lane.lines.iter().find(|line| line.quantity == Quantity::Delay).unwrap();
@@ -592,7 +591,7 @@ fn height(carries: &Carries) -> u8 {
 }
 
 proptest! {
-    #![proptest_config(ProptestConfig { cases: 24, failure_persistence: None, ..ProptestConfig::default() })]
+    #![proptest_config(ProptestConfig { cases: 10, failure_persistence: None, ..ProptestConfig::default() })]
 
     /// More of the same loss, or the same signal made smaller, never carries more.
     #[test]
@@ -629,7 +628,7 @@ proptest! {
             let grade = grade(ladder, &[lane.clone(), lane], ladder.rates.last());
             prop_assert!(serde_json::to_string(&grade).is_ok());
         }
-        for samples in [0, 1, 7, 1024, 100_000] {
+        for samples in [0, 1, 7, 64, 100_000] {
             for drive in [Drive { rate: 5e9, rise: 0.0 }, Drive { rate: 0.0, rise: 1.0 }, Drive { rate: f64::MAX, rise: f64::NAN }] {
                 if let Some(pulse) = Pulse::new(&through, drive, samples) {
                     let worst = peak_distortion(&pulse, Feedback { limit: f64::NAN }, 0.0);
@@ -639,7 +638,7 @@ proptest! {
                         prop_assert!((0.0..=1.0).contains(&width));
                         prop_assert!(eye.height(instant, 0.0).is_finite());
                     }
-                    EyeDensity::new(&pulse, 0.0, &Disturbance::default(), 8);
+                    let _ = EyeDensity::new(&pulse, 0.0, &Disturbance::default(), 8);
                 }
             }
         }

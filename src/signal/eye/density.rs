@@ -7,8 +7,6 @@ use super::{Disturbance, Phase, Pulse};
 
 /// Ends of a density below this don't count.
 const NEGLIGIBLE: f64 = 1e-24;
-/// Cursors of fewer steps than this give their rounding to the residue.
-const SMALL: f64 = 4.0;
 
 /// A density of amplitudes: weights at multiples of a step.
 #[derive(Clone, Debug, Default, PartialEq)]
@@ -22,7 +20,7 @@ pub(super) struct Density {
 /// What is left out where cursors are taken to the grid.
 #[derive(Clone, Copy, Debug, Default, PartialEq)]
 pub(super) struct Residue {
-    /// Variance of the cursors less that of the grid's.
+    /// Variance of the cursors that were too small for the grid.
     pub variance: f64,
     /// The most that it can come to.
     pub most: f64,
@@ -38,19 +36,21 @@ pub(super) struct Workshop {
 impl Workshop {
     /// The density of a sum of independent bits, each half its cursor up or down.
     ///
-    /// Each cursor is a density of two points, taken to the nearest multiples of the step. Many cursors of less than half a
-    /// step, or of a few, would be misjudged that way: what the rounding changed in their variance is left to the residue.
+    /// Each cursor is a density of two points at multiples of the step. What rounding takes from one it gives to the next, so
+    /// that the worst sum stays; cursors of less than half a step are left to the residue.
     pub fn bits(&mut self, cursors: impl Iterator<Item = f64>, step: f64) -> (Density, Residue) {
         self.shifts.clear();
-        let (mut variance, mut most) = (0.0, 0.0);
+        let (mut variance, mut most, mut carried) = (0.0, 0.0, 0.0);
         let steps = 0.5 / step;
         for cursor in cursors {
             let exact = cursor.abs() * steps;
-            let shift = exact.round();
-            if shift < SMALL {
-                variance += exact * exact - shift * shift;
-                most += (exact - shift).abs();
+            if exact < 0.5 {
+                variance += exact * exact;
+                most += exact;
+                continue;
             }
+            let shift = (exact + carried).round();
+            carried += exact - shift;
             if shift > 0.0 {
                 self.shifts.push(shift as usize);
             }
