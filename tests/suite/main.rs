@@ -11,6 +11,7 @@ mod depth;
 mod derived;
 mod drawings;
 mod explanation;
+mod eye;
 mod harness;
 mod injection;
 mod language;
