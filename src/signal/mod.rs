@@ -3,9 +3,38 @@
 //! Knows no cables and no netlists: a Touchstone file in, figures out. Frequencies are in hertz, times in seconds,
 //! impedances in ohm, losses in decibels and positive where something is lost.
 
+mod analysis;
+mod crosstalk;
+mod curve;
+mod dc;
+mod delay;
+mod fit;
+mod matrix;
+mod mixed;
 mod network;
+mod one_pair;
+mod phase;
+mod profile;
+mod quality;
+mod reference;
+mod settings;
 mod spectrum;
+mod step;
+mod sweep;
 
+pub use analysis::{Analysis, Impedance, NyquistLoss, PairAnalysis, analyse};
+pub use crosstalk::{Crosstalk, two_pairs};
+pub use curve::{Curve, decibels};
+pub use dc::{DcPoint, DcSource};
+pub use delay::{Delay, DelaySettings};
+pub use fit::{Form, LossFit};
+pub use mixed::{Pair, Term};
 pub use network::Network;
 pub use num_complex::Complex64;
+pub use phase::Phase;
+pub use profile::{Discontinuity, End, View, ViewSettings, impedance};
+pub use quality::{Grade, Quality};
+pub use settings::Settings;
 pub use spectrum::{Spectrum, gaussian_edge};
+pub use step::{Steps, Window};
+pub use sweep::Grid;

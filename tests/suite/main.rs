@@ -16,6 +16,7 @@ mod injection;
 mod language;
 mod layers;
 mod own_cables;
+mod pair;
 mod pair_faults;
 mod physics;
 mod picture;

@@ -1,0 +1,89 @@
+//! Small matrices of complex numbers: as many rows and columns as a network has ports, row by row in one slice.
+//!
+//! Own code of some eighty lines rather than a library of linear algebra: the matrices are 2 × 2 to 8 × 8, there are
+//! thousands of them, and all that is asked is a product, a solution and the largest singular value.
+
+use num_complex::Complex64;
+
+/// The product of two square matrices of `n` rows.
+pub(super) fn product(n: usize, a: &[Complex64], b: &[Complex64]) -> Vec<Complex64> {
+    let cell = |at: usize| (0..n).map(|k| a[at / n * n + k] * b[k * n + at % n]).sum();
+    (0..n * n).map(cell).collect()
+}
+
+/// X of X A = B, by elimination with the largest pivot; None where A can't be inverted.
+pub(super) fn right_quotient(n: usize, b: &[Complex64], a: &[Complex64]) -> Option<Vec<Complex64>> {
+    // X A = B is Aᵀ Xᵀ = Bᵀ
+    let (mut left, mut right) = (transposed(n, a), transposed(n, b));
+    for column in 0..n {
+        let pivot = (column..n).max_by(|x, y| left[x * n + column].norm().total_cmp(&left[y * n + column].norm()))?;
+        for k in 0..n {
+            left.swap(column * n + k, pivot * n + k);
+            right.swap(column * n + k, pivot * n + k);
+        }
+        let scale = left[column * n + column].inv();
+        if !scale.is_finite() {
+            return None;
+        }
+        for k in 0..n {
+            left[column * n + k] *= scale;
+            right[column * n + k] *= scale;
+        }
+        for row in (0..n).filter(|row| *row != column) {
+            let factor = left[row * n + column];
+            for k in 0..n {
+                let (above, beside) = (left[column * n + k], right[column * n + k]);
+                left[row * n + k] -= factor * above;
+                right[row * n + k] -= factor * beside;
+            }
+        }
+    }
+    Some(transposed(n, &right))
+}
+
+fn transposed(n: usize, a: &[Complex64]) -> Vec<Complex64> {
+    (0..n * n).map(|at| a[at % n * n + at / n]).collect()
+}
+
+/// The largest singular value, by rotations that make the columns orthogonal two at a time (one-sided Jacobi, Hestenes
+/// 1958). Exact to rounding also where all singular values are alike, as in a network without loss.
+pub(super) fn largest_singular_value(n: usize, a: &[Complex64]) -> f64 {
+    let mut columns: Vec<Vec<Complex64>> = (0..n).map(|column| (0..n).map(|row| a[row * n + column]).collect()).collect();
+    for _ in 0..30 {
+        let mut turned = false;
+        for p in 0..n {
+            for q in p + 1..n {
+                let (before, from_q) = columns.split_at_mut(q);
+                turned |= orthogonalise(&mut before[p], &mut from_q[0]);
+            }
+        }
+        if !turned {
+            break;
+        }
+    }
+    columns.iter().map(|column| square(column)).fold(0.0, f64::max).sqrt()
+}
+
+fn square(column: &[Complex64]) -> f64 {
+    column.iter().map(Complex64::norm_sqr).sum()
+}
+
+/// Turns two columns until they are orthogonal; false where they are already.
+fn orthogonalise(p: &mut [Complex64], q: &mut [Complex64]) -> bool {
+    let (alpha, beta) = (square(p), square(q));
+    let overlap: Complex64 = p.iter().zip(q.iter()).map(|(x, y)| x.conj() * y).sum();
+    let gamma = overlap.norm();
+    if gamma <= 1e-14 * (alpha * beta).sqrt() || gamma == 0.0 {
+        return false;
+    }
+    let phase = overlap / gamma;
+    let zeta = (beta - alpha) / (2.0 * gamma);
+    let tangent = 1f64.copysign(zeta) / (zeta.abs() + zeta.hypot(1.0));
+    let cosine = 1.0 / tangent.hypot(1.0);
+    let sine = cosine * tangent;
+    for (x, y) in p.iter_mut().zip(q.iter_mut()) {
+        let straight = *y * phase.conj();
+        (*x, *y) = (*x * cosine - straight * sine, *x * sine + straight * cosine);
+    }
+    true
+}
