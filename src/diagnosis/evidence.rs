@@ -121,7 +121,7 @@ fn by_reflection(
     let most = seen.weights.iter().copied().fold(0.0, f64::max);
     let is =
         |state: &str| model.signs[sign].state(state).and_then(|at| seen.weights.get(at)).is_some_and(|weight| *weight >= most);
-    let off = |pair: &SignalFigures| Some((pair.worst?.ohm / pair.mean_ohm? - 1.0).abs());
+    let off = |pair: &SignalFigures| Some(pair.worst?.off.abs());
     let worst = figures
         .iter()
         .filter(|pair| off(pair).is_some())

@@ -51,6 +51,8 @@ pub struct Place {
     pub of_metres: f64,
     /// Its differential impedance in ohm.
     pub ohm: f64,
+    /// By what share it is off the run beside it; below zero where it is lower.
+    pub off: f64,
 }
 
 /// Something that figures show: a sign, how well each of its states fits (0 to 1), and the figures in words.
@@ -157,7 +159,7 @@ fn counts(shares: &[f64]) -> Vec<f64> {
 
 /// Where the worst reflection is: at a plug, in mid-run, or everywhere.
 fn place(figures: &[SignalFigures]) -> Option<Shown> {
-    let off = |pair: &SignalFigures| Some((pair.worst?.ohm / pair.mean_ohm? - 1.0).abs());
+    let off = |pair: &SignalFigures| Some(pair.worst?.off.abs());
     let Some((local, worst)) = most(figures, off) else { return return_loss(figures) };
     let at = worst.worst?;
     let whole = most(figures, |pair| Some((pair.mean_ohm? / pair.rated_ohm? - 1.0).abs())).map_or(0.0, |(off, _)| off);

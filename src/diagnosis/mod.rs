@@ -8,6 +8,7 @@
 mod evidence;
 mod figures;
 mod infer;
+mod link;
 mod model;
 mod raw;
 mod words;
@@ -15,5 +16,6 @@ mod words;
 pub use evidence::{Evidence, Observation, Statement, gather};
 pub use figures::{Place, SignalFigures};
 pub use infer::{Claim, Diagnosis, Leaning, Next, Ranked, STRONG, infer};
+pub use link::Link;
 pub use model::{Applies, Cause, Measurement, Model, OnlyWith, Sign, State};
 pub use words::{claim, next, observation, observed_list, times, where_at, worth_listing};
