@@ -73,12 +73,14 @@ pub fn gather(
         gatherer.measured(report, measured);
     }
     let metres = report.measured.as_deref().and_then(|measured| measured.metres);
+    let checked = gatherer.found.len();
     for (sign, weights, words) in figures::shown(figures, pairs_of(cable), metres) {
         gatherer.see(sign, &weights, words);
     }
     let mut place = None;
     let mut end = by_reflection(model, &gatherer.found, figures, &mut place);
-    let problems = gatherer.statements(report, said, &mut end);
+    let by_figures: Vec<usize> = gatherer.found[checked..].iter().map(|one| one.sign).collect();
+    let problems = gatherer.statements(report, said, &by_figures, &mut end);
     if !problems.is_empty() {
         return Err(problems);
     }
@@ -272,8 +274,14 @@ impl Gatherer<'_> {
         }
     }
 
-    /// What a person says.
-    fn statements(&mut self, report: &UnitReport, said: &[Statement], end: &mut Option<(String, String)>) -> Vec<Problem> {
+    /// What a person says. It goes before what S-parameters show of the same sign, and must not contradict a check.
+    fn statements(
+        &mut self,
+        report: &UnitReport,
+        said: &[Statement],
+        by_figures: &[usize],
+        end: &mut Option<(String, String)>,
+    ) -> Vec<Problem> {
         let mut problems = Vec::new();
         let mut ends_said = 0;
         for Statement { word, value } in said {
@@ -301,6 +309,10 @@ impl Gatherer<'_> {
                     .push(Problem::new(format!("{shown}: no such value")).help(format!("expected one of {}", names.join(", "))));
                 continue;
             };
+            if let Some(at) = self.found.iter().position(|one| one.sign == sign && by_figures.contains(&sign) && !one.words.is_empty()) {
+                let replaced = self.found.remove(at);
+                self.notes.push(format!("{shown} stands in place of what the S-parameters show: {}", replaced.words));
+            }
             if let Some(before) = self.found.iter().find(|one| one.sign == sign) {
                 let how = if before.words.is_empty() {
                     "it was said before".to_owned()
