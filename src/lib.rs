@@ -2,7 +2,7 @@
 //!
 //! Text goes one way through the crate, and each room knows only those before it:
 //! [`text`] → [`units`] → [`finding`] → [`signal`] → [`netlist`] → [`pinmap`] → [`graph`] → [`cause`] → [`verify`] →
-//! [`report`] → [`cli`].
+//! [`diagnosis`] → [`report`] → [`cli`].
 //!
 //! ```
 //! use backshell::finding::{Code, Verdict};
@@ -18,6 +18,7 @@
 
 pub mod cause;
 pub mod cli;
+pub mod diagnosis;
 pub mod finding;
 pub mod graph;
 pub mod netlist;

@@ -137,7 +137,7 @@ fn no_folder(folder: &Path) -> Option<Problem> {
 }
 
 /// A file that an option names.
-fn named_file(path: &Path) -> Result<Arc<Source>, Vec<Problem>> {
+pub(super) fn named_file(path: &Path) -> Result<Arc<Source>, Vec<Problem>> {
     let name = path.display().to_string();
     match read_whole(path) {
         Ok(text) => Ok(Source::new(name, text)),

@@ -3,6 +3,7 @@
 mod check;
 mod compare;
 mod coverage;
+mod diagnose;
 mod draw;
 mod explain;
 mod input;
@@ -35,6 +36,8 @@ enum Command {
     Coverage(coverage::Arguments),
     /// Two netlists net by net, and both against the map of their cable
     Compare(compare::Arguments),
+    /// Why a cable that rings out fails its signal: ranked causes, and what to measure next
+    Diagnose(diagnose::Arguments),
     /// The wiring of a unit as a picture, its faults marked
     Draw(draw::Arguments),
     /// The page of a finding: what it means, how it comes about, how to confirm and repair it
@@ -53,6 +56,7 @@ pub fn run() -> ExitCode {
         Command::Check(arguments) => check::run(&arguments, &mut out),
         Command::Coverage(arguments) => coverage::run(&arguments, &mut out),
         Command::Compare(arguments) => compare::run(&arguments, &mut out),
+        Command::Diagnose(arguments) => diagnose::run(&arguments, &mut out),
         Command::Draw(arguments) => draw::run(&arguments, &mut out),
         Command::Explain(arguments) => explain::run(&arguments, &mut out),
         Command::Maps(arguments) => maps::run(&arguments, &mut out),

@@ -3,6 +3,7 @@
 mod compare;
 mod coverage;
 mod derived;
+mod diagnosis;
 mod json;
 mod maps;
 mod model;
@@ -15,6 +16,10 @@ pub use coverage::{
     ConductorEntry, CoverageEntry, CoverageReport, ShareEntry, coverage_entry, coverage_schema, coverage_text, probe_plan,
 };
 pub use derived::derived_map;
+pub use diagnosis::{
+    CauseEntry, DiagnosisEntry, DiagnosisReport, LeaningEntry, NextEntry, ObservationEntry, diagnosis_entry, diagnosis_schema,
+    diagnosis_text,
+};
 pub use json::{JsonReport, schema};
 pub use maps::{catalogue_table, map_page, own_table};
 pub use model::{ErrorReport, FindingReport, LabelReport, Report, Summary, UnitEntry, error, unit};

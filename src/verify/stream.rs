@@ -32,6 +32,8 @@ pub struct Options {
     pub coverage: bool,
     /// Whether each report keeps what joins what, for a picture.
     pub wiring: bool,
+    /// Whether each report keeps what was measured.
+    pub measured: bool,
     /// Which file is read how.
     pub forms: Forms,
 }

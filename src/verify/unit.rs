@@ -16,6 +16,7 @@ use super::contradictions::contradictions;
 use super::coverage::{self, Coverage};
 use super::drawing;
 use super::given::{Given, Head};
+use super::measured::Measured;
 use super::not_shown::NotShown;
 use super::requirement::commoned_further;
 use super::rework::rework;
@@ -45,6 +46,8 @@ pub struct UnitReport {
     pub coverage: Option<Box<Coverage>>,
     /// What joins what, where it was asked for.
     pub wiring: Option<Wiring>,
+    /// What was measured, where it was asked for.
+    pub measured: Option<Box<Measured>>,
 }
 
 impl UnitReport {
@@ -60,6 +63,7 @@ impl UnitReport {
             rework: Vec::new(),
             coverage: None,
             wiring: None,
+            measured: None,
         }
     }
 }
@@ -73,6 +77,7 @@ pub struct Checker {
     /// The cable that holds where the netlist says nothing, or instead of what it says.
     cable_override: Option<String>,
     keep_wiring: bool,
+    keep_measured: bool,
     lookups: HashMap<String, Arc<Prepared>>,
     reported: HashSet<String>,
     bound: Bound,
@@ -101,6 +106,7 @@ struct Judged {
     not_shown: NotShown,
     rework: Vec<String>,
     coverage: Option<Box<Coverage>>,
+    measured: Option<Box<Measured>>,
 }
 
 impl Judged {
@@ -257,9 +263,17 @@ impl Checker {
     /// A checker; `folder` is where the paths of cable files start.
     #[must_use]
     pub fn new(folder: PathBuf, options: &Options) -> Self {
-        let Options { cable, maps, known, coverage, wiring, .. } = options.clone();
+        let Options { cable, maps, known, coverage, wiring, measured, .. } = options.clone();
         let catalogue = Catalogue::with_folders(&maps).and_cables(known);
-        Checker { folder, catalogue, cable_override: cable, with_coverage: coverage, keep_wiring: wiring, ..Checker::default() }
+        Checker {
+            folder,
+            catalogue,
+            cable_override: cable,
+            with_coverage: coverage,
+            keep_wiring: wiring,
+            keep_measured: measured,
+            ..Checker::default()
+        }
     }
 
     /// Checks one unit.
@@ -355,6 +369,7 @@ impl Checker {
                 findings,
                 not_shown: NotShown::of(&case),
                 coverage: self.with_coverage.then(|| Box::new(Coverage::of(&case))),
+                measured: self.keep_measured.then(|| Box::new(Measured::of(&case))),
             }
         };
         let mut judged = judge(&read, None);
@@ -379,10 +394,11 @@ impl Checker {
             let probed = |point: u32| given.scope() == Scope::All || self.bound.named_at(point).is_some();
             Wiring::new((netlist, unit, &self.bound), &prepared.ends, cable, (read.nets.clone(), read.measured.clone()), probed)
         });
-        let Judged { verdict, findings, not_shown, rework, coverage, .. } = judged;
+        let Judged { verdict, findings, not_shown, rework, coverage, measured, .. } = judged;
         let unit = netlist.name_of(unit).map(str::to_owned);
         let is_drawing = given.origin() == Origin::Drawing;
-        Ok(UnitReport { unit, cable: Arc::clone(cable), is_drawing, verdict, findings, not_shown, rework, coverage, wiring })
+        let cable = Arc::clone(cable);
+        Ok(UnitReport { unit, cable, is_drawing, verdict, findings, not_shown, rework, coverage, wiring, measured })
     }
 
     /// The other maps of the catalogue with the same connectors.

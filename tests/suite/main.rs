@@ -2,12 +2,14 @@
 
 #![allow(clippy::unwrap_used, clippy::expect_used, clippy::print_stdout)]
 
+mod cable_model;
 mod campaign;
 mod catalogue;
 mod cli;
 mod compare;
 mod coverage;
 mod depth;
+mod diagnosis;
 mod derived;
 mod drawings;
 mod explanation;

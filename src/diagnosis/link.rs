@@ -1,0 +1,92 @@
+//! The figures of a pair, from the analysis of its S-parameters and from what its link and its wire should have.
+
+use std::f64::consts::PI;
+
+use crate::signal::{Curve, PairAnalysis};
+
+use super::figures::{Place, SignalFigures};
+
+/// What a pair is held against.
+#[derive(Clone, Copy, Debug, Default, PartialEq)]
+pub struct Link {
+    /// The frequency that decides, half the symbol rate, in Hz.
+    pub nyquist_hz: f64,
+    /// The differential impedance that the pair should have, in ohm.
+    pub differential_ohm: f64,
+    /// What the rated link can bear at that frequency in dB, where that is known.
+    pub allowed_loss_db: Option<f64>,
+    /// The stated length in metres.
+    pub metres: Option<f64>,
+    /// The metal area of the stated wire in mm².
+    pub area_mm2: Option<f64>,
+    /// What both conductors of the stated wire have in series at direct current, in ohm.
+    pub loop_ohm: Option<f64>,
+}
+
+/// The velocity that a cable is taken to have where nobody says, as a share of that of light (common practice, no source).
+const VELOCITY: f64 = 0.70;
+/// The velocity of light in m/s (exact by definition).
+const LIGHT: f64 = 299_792_458.0;
+/// The permeability of vacuum in H/m.
+const MU0: f64 = 4e-7 * PI;
+/// How many times the resistance of one round wire alone a stranded one beside another has at high frequency (common
+/// practice, no source).
+const STRANDS: f64 = 1.3;
+/// The loss tangent that an insulation is taken to have (common practice, no source: foamed and solid polyethylene lie about it).
+const TANGENT: f64 = 0.002;
+
+impl Link {
+    /// What the stated wire loses at a frequency in Hz, in dB: skin effect in thin-skin form, and dielectric. None without
+    /// length and size.
+    #[must_use]
+    pub fn expected_loss_db(&self, hertz: f64) -> Option<f64> {
+        let (metres, area) = self.metres.zip(self.area_mm2)?;
+        let resistivity = crate::units::COPPER_OHM_MM2_PER_METRE * 1e-6;
+        let diameter = 2.0 * (area * 1e-6 / PI).sqrt();
+        let skin = (resistivity / (PI * hertz * MU0)).sqrt();
+        let ohm_per_metre = STRANDS * resistivity / (PI * diameter * skin);
+        let neper = ohm_per_metre / self.differential_ohm + PI * hertz * TANGENT / (VELOCITY * LIGHT);
+        let db = 20.0 / std::f64::consts::LN_10 * neper * metres;
+        db.is_finite().then_some(db)
+    }
+}
+
+impl SignalFigures {
+    /// The figures of a pair, named as given, whose near end is the first of `ends`.
+    #[must_use]
+    pub fn of(pair: &str, ends: [&str; 2], analysis: &PairAnalysis, link: &Link) -> Self {
+        let nyquist = link.nyquist_hz;
+        let fitted = analysis.unskewed_fit.as_ref().filter(|fit| nyquist <= fit.band_hz[1]).map(|fit| fit.at(nyquist));
+        let lowest = |curve: &Curve| curve.between(0.0, nyquist).y.iter().copied().reduce(f64::min);
+        let return_loss = [lowest(&analysis.return_loss_near), lowest(&analysis.return_loss_far)];
+        let converts = analysis.conversion_to_common.between(0.0, nyquist).y.iter().copied().reduce(f64::max);
+        let series = |ohm: f64| 20.0 * (1.0 + ohm / (2.0 * link.differential_ohm)).log10();
+        let along = analysis.impedance.as_ref();
+        let metres = analysis.delay.step_s.map(|seconds| seconds * VELOCITY * LIGHT);
+        let length = along.and_then(|along| along.length_m).or(metres);
+        SignalFigures {
+            pair: pair.to_owned(),
+            ends: ends.map(str::to_owned),
+            loss_db: fitted.or_else(|| analysis.insertion_loss.at(nyquist)),
+            expected_loss_db: link.expected_loss_db(nyquist),
+            allowed_loss_db: link.allowed_loss_db,
+            offset_db: link.loop_ohm.map(|stated| series(analysis.dc.loop_ohm) - series(stated)),
+            ripple_db: analysis.four_term_fit.as_ref().map(|fit| fit.residual_largest_db),
+            return_loss_db: return_loss.into_iter().flatten().reduce(f64::min),
+            mean_ohm: along.map(|along| (along.near.line_ohm + along.far.line_ohm) / 2.0),
+            rated_ohm: Some(link.differential_ohm),
+            worst: along.and_then(|along| along.worst).zip(length).map(|(worst, length)| Place {
+                metres: worst.share_from_near * length,
+                of_metres: length,
+                ohm: worst.ohm,
+                off: worst.deviation_ohm / (worst.ohm - worst.deviation_ohm).max(1.0),
+            }),
+            skew_ps: analysis.delay.skew_phase_s.map(|seconds| seconds.abs() * 1e12),
+            symbol_ps: (nyquist > 0.0).then_some(0.5e12 / nyquist),
+            conversion_db: converts.map(|db| -db),
+            metres,
+            next_db: None,
+            allowed_next_db: None,
+        }
+    }
+}
