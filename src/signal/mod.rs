@@ -5,6 +5,7 @@
 
 mod network;
 mod spectrum;
+pub mod video;
 
 pub use network::Network;
 pub use num_complex::Complex64;
