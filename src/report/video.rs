@@ -275,7 +275,7 @@ pub fn link_text(modes: &[Mode], link: &Link) -> String {
         row(&mut out, &format!("{name:<width$}"), cells);
     }
     out.push('\n');
-    for mode in shared {
+    if let Some(mode) = shared {
         chroma_note(&mut out, mode, link.rate.carrier == Carrier::DisplayPort);
     }
     let compressed = if link.rate.carrier.compresses() { COMPRESSED } else { "This link takes no compressed pictures." };

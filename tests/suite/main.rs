@@ -29,4 +29,5 @@ mod single_faults;
 mod snapshots;
 mod tables;
 mod verdicts;
+mod video;
 mod whole_end;

@@ -75,8 +75,11 @@ const REDUCED_BLANK: u64 = 460;
 const SYNC_AND_BACK_PORCH: u128 = 550;
 /// Least vertical front porch, in lines.
 const FRONT_PORCH: u64 = 3;
-/// Least vertical back porch, in lines.
-const BACK_PORCH: u64 = 6;
+/// Least vertical back porch with CVT and reduced blanking v1, in lines. Public implementations have 6 or 7; the larger one
+/// asks more of a link, and only pictures of few lines or at a low rate tell them apart.
+const BACK_PORCH: u64 = 7;
+/// Vertical front porch (the least), sync and back porch with reduced blanking v2, in lines.
+const V2_LINES: u64 = 1 + 8 + 6;
 /// Steps of the width with CVT and reduced blanking v1, in pixels.
 const CELL: u32 = 8;
 /// Steps of the pixel clock with CVT and reduced blanking v1, in kHz.
@@ -120,7 +123,7 @@ fn reduced(mode: &Mode) -> Timing {
 fn reduced_v2(mode: &Mode) -> Timing {
     let (over, under) = mode.refresh.ratio();
     let whole = mode.refresh.video_base().and_then(|base| super::Refresh::new(1000 * base));
-    let blank = blank_lines(&Mode { refresh: whole.unwrap_or(mode.refresh), ..*mode }, 1 + 8 + BACK_PORCH);
+    let blank = blank_lines(&Mode { refresh: whole.unwrap_or(mode.refresh), ..*mode }, V2_LINES);
     let (h_total, v_total) = (u64::from(mode.width) + 80, u64::from(mode.height) + blank);
     let clock_khz = clock(over, under, h_total, v_total, 1);
     Timing { standard: Standard::ReducedV2, width: mode.width, height: mode.height, h_total, v_total, clock_khz }
