@@ -7,6 +7,7 @@ mod json;
 mod maps;
 mod model;
 pub mod picture;
+pub mod plot;
 mod questions;
 mod terminal;
 mod video;
