@@ -19,6 +19,7 @@ mod own_cables;
 mod pair_faults;
 mod physics;
 mod picture;
+mod plots;
 mod properties;
 mod references;
 mod registry;

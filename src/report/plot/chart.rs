@@ -11,7 +11,7 @@ use super::axis::Axis;
 use super::backend::{SUB, SceneBackend};
 use super::curve::stretches;
 use super::ink::{AXIS, GRID, Ink, TICK};
-use crate::report::picture::{Bounds, Kind, Scene, Step, Style, cells, fit, number};
+use crate::report::picture::{Bounds, Kind, Scene, Step, Style, cells, fit};
 
 /// Where the curves are; a cell of an eye is a whole number of pixels there.
 pub(super) const PLOT: Bounds = Bounds { x0: 72.0, y0: 72.0, x1: 760.0, y1: 432.0 };
@@ -24,6 +24,20 @@ const ROW: f64 = 18.0;
 /// So many marks get a number and a row; the rest are counted.
 pub(super) const MOST_MARKS: usize = 12;
 
+/// Where the number of a mark may stand, from its point.
+const SIDES: [(f64, f64); 10] = [
+    (0.0, -20.0),
+    (0.0, 20.0),
+    (20.0, -12.0),
+    (-20.0, -12.0),
+    (20.0, 12.0),
+    (-20.0, 12.0),
+    (0.0, -38.0),
+    (0.0, 38.0),
+    (34.0, -30.0),
+    (-34.0, -30.0),
+];
+
 /// What plotters draws a chart with.
 pub(super) type Plot<'a, 'b> = ChartContext<'a, SceneBackend<'b>, Cartesian2d<RangedCoordf64, RangedCoordf64>>;
 
@@ -32,8 +46,6 @@ pub(super) struct Chart {
     pub(super) scene: Scene,
     pub(super) x: Axis,
     pub(super) y: Axis,
-    /// The places of the marks so far.
-    taken: Vec<Bounds>,
     /// Where the next row of the key goes.
     row: f64,
 }
@@ -49,7 +61,7 @@ impl Chart {
         let name = fit(&x.name, Style::NOTE.cells_in(width));
         let middle = (PLOT.x0 + PLOT.x1 - Style::NOTE.width(cells(&name))) / 2.0;
         scene.text(Kind::Text, Style::NOTE, middle, PLOT.y1 + 38.0, &name);
-        Chart { scene, x, y, taken: Vec::new(), row: PLOT.y1 + 66.0 }
+        Chart { scene, x, y, row: PLOT.y1 + 66.0 }
     }
 
     /// Draws the axes, with lines across or without, and then what `series` adds.
@@ -125,24 +137,25 @@ impl Chart {
         series(&mut chart)
     }
 
-    /// A ring around a point, with the number of its row beside it where there is room.
-    pub(super) fn mark(&mut self, x: f64, y: f64, nth: usize) {
-        let (x, y) = self.place(x, y);
-        self.scene.rect(Kind::Frame, "spot", Bounds::around(x, y, 9.0, 9.0), 4.5);
-        let sides =
-            [(0.0, -20.0), (0.0, 20.0), (20.0, -12.0), (-20.0, -12.0), (20.0, 12.0), (-20.0, 12.0), (0.0, -38.0), (0.0, 38.0)];
-        let free = sides.into_iter().map(|(dx, dy)| Bounds::around(x + dx, y + dy, 16.0, 16.0)).find(|place| {
-            let ring = Bounds::around(x, y, 10.0, 10.0);
-            PLOT.holds(place) && !place.overlaps(&ring) && self.taken.iter().all(|other| !other.overlaps(place))
-        });
-        if let Some(place) = free {
-            let (cx, cy) = ((place.x0 + place.x1) / 2.0, (place.y0 + place.y1) / 2.0);
-            let (dx, dy) = (cx - x, cy - y);
+    /// A ring around each point, and its number beside it where there is room; they count from 1.
+    pub(super) fn marks(&mut self, points: &[[f64; 2]]) {
+        let places: Vec<(f64, f64)> = points.iter().map(|point| self.place(point[0], point[1])).collect();
+        let mut taken: Vec<Bounds> = places.iter().map(|(x, y)| Bounds::around(*x, *y, 10.0, 10.0)).collect();
+        for (x, y) in &places {
+            self.scene.rect(Kind::Frame, "spot", Bounds::around(*x, *y, 9.0, 9.0), 4.5);
+        }
+        for (nth, (x, y)) in places.into_iter().enumerate() {
+            let free = SIDES.into_iter().find(|(dx, dy)| {
+                let place = Bounds::around(x + dx, y + dy, 16.0, 16.0);
+                PLOT.holds(&place) && taken.iter().all(|other| !other.overlaps(&place))
+            });
+            let Some((dx, dy)) = free else { continue };
+            let place = Bounds::around(x + dx, y + dy, 16.0, 16.0);
             let length = dx.hypot(dy);
-            let from = (x + dx / length * 4.5, y + dy / length * 4.5);
-            self.scene.line("leader", from, (cx - dx / length * 7.0, cy - dy / length * 7.0));
-            self.badge(place, nth);
-            self.taken.push(place);
+            let along = |by: f64| (x + dx / length * by, y + dy / length * by);
+            self.scene.line("leader", along(4.5), along(length - 8.0));
+            self.badge(place, nth + 1);
+            taken.push(place);
         }
     }
 
@@ -159,10 +172,12 @@ impl Chart {
         self.words(EDGES.0 + 52.0, Style::NOTE, text);
     }
 
-    /// A row of the key for a field.
-    pub(super) fn key_field(&mut self, class: &'static str, text: &str) {
+    /// A row of the key for a field, with all its classes one over the other.
+    pub(super) fn key_field(&mut self, classes: &[&'static str], text: &str) {
         let y = self.row;
-        self.scene.rect(Kind::Frame, class, Bounds { x0: EDGES.0, y0: y - 6.0, x1: EDGES.0 + 40.0, y1: y + 6.0 }, 0.0);
+        for class in classes {
+            self.scene.rect(Kind::Frame, class, Bounds { x0: EDGES.0, y0: y - 6.0, x1: EDGES.0 + 40.0, y1: y + 6.0 }, 0.0);
+        }
         self.words(EDGES.0 + 52.0, Style::NOTE, text);
     }
 
@@ -209,7 +224,7 @@ impl Chart {
 /// What drawing gives back.
 pub(super) type Drawn = Result<(), DrawingAreaErrorKind<std::convert::Infallible>>;
 
-/// A length in tenths of a pixel.
+/// A length in tenths of a pixel; no length of the frame is below zero.
 fn tenths(pixels: f64) -> u32 {
-    (0..20_000).find(|tenths| number(*tenths) >= pixels * SUB).and_then(|tenths| u32::try_from(tenths).ok()).unwrap_or(0)
+    (pixels * SUB).round() as u32
 }

@@ -41,6 +41,12 @@ pub(super) fn stretches(points: &[[f64; 2]]) -> (Vec<Vec<[f64; 2]>>, usize) {
     (parts.map(thinned).collect(), lost)
 }
 
+/// The corners of an outline that can be drawn, thinned, and how many can't.
+pub(super) fn outline(corners: &[[f64; 2]]) -> (Vec<[f64; 2]>, usize) {
+    let known: Vec<[f64; 2]> = drawable([corners]).collect();
+    (thinned(&known), corners.len() - known.len())
+}
+
 /// The first, lowest, highest and last point of each column: the line looks the same with them alone.
 fn thinned(points: &[[f64; 2]]) -> Vec<[f64; 2]> {
     if points.len() < MANY {

@@ -4,8 +4,8 @@ use std::ops::Range;
 
 use super::axis::Axis;
 use super::chart::{Chart, PLOT};
-use super::curve::{Curve, drawable, is_drawable, lost_words, stretches};
-use super::ink::{COARSE_DENSITIES, CONTOUR, DENSITIES, MASK, SWATCHES};
+use super::curve::{Curve, is_drawable, lost_words, outline, stretches};
+use super::ink::{COARSE_DENSITIES, CONTOUR, DENSITIES, MASK, MASK_EDGE, SWATCHES};
 use crate::report::picture::{Kind, Scene, Step, number};
 
 /// The plot in pixels; its cells are squares of two pixels, or of four where the fine ones would make the document large.
@@ -49,9 +49,9 @@ impl EyePicture {
         let levels = if fine.strokes() > MOST_STROKES { self.levels(COARSE) } else { fine };
         levels.paint(&mut chart.scene);
         chart.draw(false, |_| Ok(()));
-        let mask: Vec<[f64; 2]> = drawable([self.mask.as_slice()]).collect();
+        let (mask, gone) = outline(&self.mask);
         polygon(&mut chart, &mask);
-        let mut lost: Vec<String> = lost_words("the mask", self.mask.len() - mask.len()).into_iter().collect();
+        let mut lost: Vec<String> = lost_words("the mask", gone).into_iter().collect();
         for contour in &self.contours {
             // a light edge keeps the line apart from what is dark beneath it
             for stretch in stretches(&contour.points).0.into_iter().filter(|stretch| stretch.len() > 1) {
@@ -62,13 +62,14 @@ impl EyePicture {
         }
         match levels.decades {
             Some(decades) => {
-                let words = format!("density: from a 1e{:.0}th of the peak, or less, to the peak", decades.ceil());
+                let words =
+                    format!("density, from 1e-{:.0} of the peak to the peak; finer steps near it", (decades - 0.01).ceil());
                 chart.key_fields(&SWATCHES, &words);
             }
             None => chart.note("No density above zero."),
         }
         if !mask.is_empty() {
-            chart.key_field(MASK.class, "mask: nothing may come in here");
+            chart.key_field(&[MASK, MASK_EDGE], "mask: nothing may come in here");
         }
         for contour in &self.contours {
             chart.key_line(CONTOUR.class, &contour.name);
@@ -103,9 +104,10 @@ impl EyePicture {
         let least = cells.iter().copied().filter(|density| *density > 0.0).fold(f64::INFINITY, f64::min);
         let decades = (peak > 0.0).then(|| (peak / least).log10().clamp(1.0, DECADES));
         let steps = number(DENSITIES.len());
+        // most of a sound eye lies near its peak, so the steps are finer there: they go by the root of the decades
         let level = |density: f64| {
-            let above = steps * (1.0 - (peak / density).log10() / decades.unwrap_or(1.0));
-            (1..=DENSITIES.len()).rev().find(|level| number(*level) - 1.0 < above).unwrap_or(1)
+            let below = steps * ((peak / density).log10() / decades.unwrap_or(1.0)).sqrt();
+            (1..=DENSITIES.len()).rev().find(|level| steps - number(*level) + 1.0 > below).unwrap_or(1)
         };
         let cells = cells.into_iter().map(|density| if density > 0.0 { level(density) } else { 0 }).collect();
         Levels { size, cells, decades }
@@ -175,6 +177,6 @@ fn polygon(chart: &mut Chart, corners: &[[f64; 2]]) {
     }
     let mut steps = way(chart, corners);
     steps.push(Step::Close);
-    chart.scene.path(Kind::Frame, MASK.class, steps.clone());
-    chart.scene.path(Kind::Frame, "mask-edge", steps);
+    chart.scene.path(Kind::Frame, MASK, steps.clone());
+    chart.scene.path(Kind::Frame, MASK_EDGE, steps);
 }

@@ -23,11 +23,13 @@ pub(super) const TICK: Ink = ink("tick", 3);
 pub(super) const LIMIT: Ink = ink("limit", 4);
 /// Curves in their order; a fifth starts again.
 pub(super) const CURVES: [Ink; 4] = [ink("curve1", 5), ink("curve2", 6), ink("curve3", 7), ink("curve4", 8)];
-pub(super) const MASK: Ink = ink("mask", 9);
-pub(super) const CONTOUR: Ink = ink("contour", 10);
-pub(super) const NOMINAL: Ink = ink("nominal", 11);
+pub(super) const CONTOUR: Ink = ink("contour", 9);
 
-const ALL: [Ink; 11] = [AXIS, GRID, TICK, LIMIT, CURVES[0], CURVES[1], CURVES[2], CURVES[3], MASK, CONTOUR, NOMINAL];
+/// The mask of an eye, and its outline.
+pub(super) const MASK: &str = "mask";
+pub(super) const MASK_EDGE: &str = "mask-edge";
+
+const ALL: [Ink; 9] = [AXIS, GRID, TICK, LIMIT, CURVES[0], CURVES[1], CURVES[2], CURVES[3], CONTOUR];
 
 /// The class behind a colour of plotters.
 pub(super) fn class_of(rgb: (u8, u8, u8)) -> &'static str {
@@ -62,7 +64,7 @@ text{font-family:'DejaVu Sans Mono',ui-monospace,monospace;fill:#1d2a35;white-sp
 .contour{stroke:#8a0f4d;stroke-width:2.2;stroke-dasharray:6 3;stroke-linejoin:round}
 .leader{stroke:#8a0f4d;stroke-width:1}
 .spot{fill:#fff;stroke:#8a0f4d;stroke-width:2}
-.mark{fill:#8a0f4d}
+.mark{fill:#8a0f4d;stroke:#fff;stroke-width:1.2}
 .d1,.d2,.d3,.d4,.d5,.d6,.d7,.d8{fill:none;stroke-width:2;shape-rendering:crispEdges}
 .d1.wide,.d2.wide,.d3.wide,.d4.wide,.d5.wide,.d6.wide,.d7.wide,.d8.wide{stroke-width:4}
 .d1{stroke:#e4ebf0}.d2{stroke:#cdd9e2}.d3{stroke:#b3c5d2}.d4{stroke:#95adbf}.d5{stroke:#7491a8}.d6{stroke:#54748e}.d7{stroke:#375670}.d8{stroke:#1d3a52}

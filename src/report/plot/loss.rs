@@ -93,7 +93,7 @@ impl LossPicture {
         chart.curve(&corners, LIMIT, "mark");
         let worst = self.limit.as_ref().and_then(|limit| self.worst(limit, &corners));
         if let Some(worst) = &worst {
-            chart.mark(worst.point[0], worst.point[1], 1);
+            chart.marks(&[worst.point]);
         }
         for (nth, curve) in self.curves.iter().enumerate() {
             chart.key_line(CURVES[nth % 4].class, &curve.name);

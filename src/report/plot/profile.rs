@@ -55,14 +55,13 @@ impl ProfilePicture {
             let dot = ["dot1", "dot2", "dot3", "dot4"][nth % 4];
             lost.extend(lost_words(&curve.name, chart.curve(&curve.points, CURVES[nth % 4], dot)));
         }
-        for (nth, spot) in spots.iter().take(MOST_MARKS).enumerate() {
-            chart.mark(spot.metres, spot.ohm, nth + 1);
-        }
+        let marked: Vec<[f64; 2]> = spots.iter().take(MOST_MARKS).map(|spot| [spot.metres, spot.ohm]).collect();
+        chart.marks(&marked);
         for (nth, curve) in self.curves.iter().enumerate() {
             chart.key_line(CURVES[nth % 4].class, &curve.name);
         }
         if let Some([low, high]) = band {
-            chart.key_field("nominal", &format!("nominal: {} to {} ohm", four_digits(low), four_digits(high)));
+            chart.key_field(&["nominal"], &format!("nominal: {} to {} ohm", four_digits(low), four_digits(high)));
         }
         for (nth, spot) in spots.iter().take(MOST_MARKS).enumerate() {
             let outside = band.is_some_and(|[low, high]| !(low..=high).contains(&spot.ohm));
