@@ -246,6 +246,17 @@ fn curves_keep_to_their_axes() {
     assert!(texts(&scene).iter().any(|(_, text)| *text == "Frequency, GHz"));
 }
 
+/// A loss below zero, which only a faulty calibration gives, is drawn where it is.
+#[test]
+fn a_gain_is_shown() {
+    let points = [[1e9, -2.0], [2e9, 8.0]];
+    let scene = loss(vec![Curve::new("pair 1", points.to_vec())], None).scene();
+    let way = way(scene.shapes.iter().find(|shape| shape.class == "curve1").unwrap());
+    assert!(way[0].1 < 431.0 && way[1].1 > 73.0, "{way:?}");
+    let zero = texts(&scene).into_iter().find(|(shape, text)| *text == "0" && shape.bounds.y1 < 440.0).unwrap().0.bounds;
+    assert!(zero.y1 < way[0].1, "the gain lies below zero");
+}
+
 fn says(scene: &Scene, words: &str) -> bool {
     texts(scene).iter().any(|(_, text)| text.contains(words))
 }
@@ -330,6 +341,10 @@ fn densities_in_their_places() {
     assert_eq!(dark.len(), 2 * 90);
     assert!((2..8).all(|nth| part(&format!("d{nth}")).is_none()));
     assert!(says(&scene, "from 1e-6 of the peak"));
+    // times that run backwards turn the picture round
+    let turned = EyePicture { times: [0.5, -0.5], ..picture }.scene();
+    let dark = turned.shapes.iter().find(|shape| shape.class.starts_with("d8")).map(way).unwrap();
+    assert!(dark.iter().all(|(x, y)| *x <= 416.0 && *y > 252.0), "the peak is early: {dark:?}");
     // a single hot cell of a fine grid isn't lost
     let mut densities = vec![1e-3_f32; 2000 * 1000];
     densities[700 * 2000 + 500] = 1.0;

@@ -11,6 +11,8 @@ pub(super) struct Axis {
     factor: f64,
     /// From where to where it goes, in the unit of its labels.
     range: Range<f64>,
+    /// The smallest figure, in the unit of the labels.
+    low: f64,
 }
 
 impl Axis {
@@ -27,12 +29,12 @@ impl Axis {
         } else {
             (10_f64.powf(power), format!("{name} x 1e{power:.0}"))
         };
-        Axis { name, factor, range: 0.0..1.0 }.spanning(low / factor, high / factor, room)
+        Axis { name, factor, range: 0.0..1.0, low: 0.0 }.spanning(low / factor, high / factor, room)
     }
 
     /// The same with labels that each stand for `factor` of the figures.
     pub(super) fn scaled(name: &str, factor: f64, low: f64, high: f64, room: f64) -> Self {
-        Axis { name: name.to_owned(), factor, range: 0.0..1.0 }.spanning(low / factor, high / factor, room)
+        Axis { name: name.to_owned(), factor, range: 0.0..1.0, low: 0.0 }.spanning(low / factor, high / factor, room)
     }
 
     /// An axis of frequencies in Hz, in the unit that suits the largest.
@@ -54,16 +56,17 @@ impl Axis {
     fn spanning(mut self, low: f64, high: f64, room: f64) -> Self {
         let size = low.abs().max(high.abs()).max(1e-3);
         let width = high - low;
+        self.low = low;
         // a flat line stands in the middle
         self.range =
             if width < size * 1e-6 { low - size * 0.5..high + size * 0.5 } else { low - width * room..high + width * room };
         self
     }
 
-    /// The same, from zero where it starts a little above or below it.
+    /// The same, from zero where its figures start a little above it.
     pub(super) fn from_zero(mut self) -> Self {
         let width = self.range.end - self.range.start;
-        if self.range.start.abs() < width * 0.5 && self.range.end > 0.0 {
+        if self.low >= 0.0 && self.low < width * 0.5 {
             self.range.start = 0.0;
         }
         self

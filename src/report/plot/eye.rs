@@ -18,6 +18,8 @@ const MOST_STROKES: usize = 18_000;
 const DECADES: f64 = 16.0;
 
 /// An eye: how likely each amplitude is at each time within a unit interval.
+///
+/// A mask or a contour that leaves the axes is drawn along their edge.
 #[derive(Clone, Debug, PartialEq)]
 pub struct EyePicture {
     /// What is shown.
@@ -74,6 +76,9 @@ impl EyePicture {
         for contour in &self.contours {
             chart.key_line(CONTOUR.class, &contour.name);
         }
+        if !is_drawable(&self.times) || !is_drawable(&self.amplitudes) {
+            chart.note("The ends of an axis aren't finite figures: its labels mean nothing.");
+        }
         let gone = self.densities.iter().filter(|density| !density.is_finite() || **density < 0.0).count();
         if gone > 0 {
             lost.push(format!("Left out: {gone} densities that are negative or not finite."));
@@ -97,8 +102,9 @@ impl EyePicture {
         let mut cells = Vec::with_capacity(across * down);
         for row in 0..down {
             // the picture grows downwards, the amplitudes upwards
-            let rows = sources(down - 1 - row, down, rows);
-            cells.extend((0..across).map(|column| self.largest(rows.clone(), sources(column, across, columns))));
+            let rows = sources(if is_falling(self.amplitudes) { row } else { down - 1 - row }, down, rows);
+            let column = |column| if is_falling(self.times) { across - 1 - column } else { column };
+            cells.extend((0..across).map(|nth| self.largest(rows.clone(), sources(column(nth), across, columns))));
         }
         let peak = cells.iter().copied().fold(0.0, f64::max);
         let least = cells.iter().copied().filter(|density| *density > 0.0).fold(f64::INFINITY, f64::min);
@@ -118,6 +124,11 @@ impl EyePicture {
         let all = rows.flat_map(|row| self.densities.get(row * self.columns + columns.start..row * self.columns + columns.end));
         all.flatten().map(|density| if density.is_finite() { f64::from(*density) } else { 0.0 }).fold(0.0, f64::max)
     }
+}
+
+/// Whether a span runs backwards.
+fn is_falling([from, to]: [f64; 2]) -> bool {
+    from > to
 }
 
 /// The levels of the cells, row by row from the top.
