@@ -27,6 +27,7 @@ mod spectrum;
 mod step;
 mod sweep;
 pub mod touchstone;
+pub mod video;
 
 pub use analysis::{Analysis, Impedance, NyquistLoss, PairAnalysis, analyse};
 pub use convert::Parameter;
