@@ -22,6 +22,7 @@ mod parts;
 mod physical;
 mod place;
 mod places;
+mod record;
 mod requirement;
 mod resistance;
 mod rework;
@@ -44,6 +45,7 @@ pub use derive::{Derived, DerivedConnector, DerivedEnd, DerivedPart, DerivedPin,
 pub use given::{Given, Head, Said};
 pub use not_shown::NotShown;
 pub use physical::{Conductor, ConductorKind, Masked, conductors};
+pub use record::{Price, Record, Reading, WiredEnd};
 pub use requirement::{readings, wanted};
 pub use stream::{Batch, Options, Outcome, check_file, check_text};
 pub use trouble::{Trouble, fold};

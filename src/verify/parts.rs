@@ -138,8 +138,8 @@ pub(super) fn unit_line(bytes: &[u8], at: usize) -> Option<usize> {
 }
 
 /// Names are compared by a hash of 64 bits, so that a reel of a hundred thousand units costs little.
-pub(super) fn name_hash(name: &[u8]) -> u64 {
-    BuildHasherDefault::<DefaultHasher>::default().hash_one(name)
+pub(super) fn name_hash(name: &[u8], attempt: u8) -> u64 {
+    BuildHasherDefault::<DefaultHasher>::default().hash_one((name, attempt))
 }
 
 /// The names that more than one unit has.
@@ -159,7 +159,8 @@ impl Names {
             line += memchr::memchr_iter(b'\n', &piece.bytes[counted_to..start]).count() as u64;
             counted_to = start;
             let end = memchr::memchr(b'\n', &piece.bytes[at..]).map_or(piece.bytes.len(), |end| at + end);
-            let hash = name_hash(written_name(&piece.bytes[at + 4..end]));
+            let (name, attempt) = written_name(&piece.bytes[at + 4..end]);
+            let hash = name_hash(name, attempt);
             match self.first.entry(hash) {
                 std::collections::hash_map::Entry::Occupied(_) => {
                     self.again.insert(hash);
@@ -172,14 +173,25 @@ impl Names {
     }
 }
 
-/// The name on a `unit` line, without quotation marks and comment.
-fn written_name(rest: &[u8]) -> &[u8] {
-    let start = rest.iter().position(|b| !matches!(b, b' ' | b'\t' | b'\r')).unwrap_or(rest.len());
-    let rest = &rest[start..];
-    match rest.strip_prefix(b"\"") {
-        Some(quoted) => &quoted[..quoted.iter().position(|b| *b == b'"').unwrap_or(quoted.len())],
-        None => &rest[..rest.iter().position(|b| matches!(b, b' ' | b'\t' | b'\r' | b'#' | b'"')).unwrap_or(rest.len())],
+/// The name on a `unit` line, without quotation marks and comment, and which attempt it is.
+fn written_name(rest: &[u8]) -> (&[u8], u8) {
+    let rest = after_blanks(rest);
+    let (name, rest) = match rest.strip_prefix(b"\"") {
+        Some(quoted) => {
+            let end = quoted.iter().position(|b| *b == b'"').unwrap_or(quoted.len());
+            (&quoted[..end], quoted.get(end + 1..).unwrap_or_default())
+        }
+        None => rest.split_at(rest.iter().position(|b| matches!(b, b' ' | b'\t' | b'\r' | b'#' | b'"')).unwrap_or(rest.len())),
+    };
+    let attempt = after_blanks(rest).strip_prefix(b"attempt").map(after_blanks);
+    match attempt {
+        Some([digit @ b'1'..=b'9', ..]) => (name, digit - b'0'),
+        _ => (name, 1),
     }
+}
+
+fn after_blanks(rest: &[u8]) -> &[u8] {
+    &rest[rest.iter().position(|b| !matches!(b, b' ' | b'\t' | b'\r')).unwrap_or(rest.len())..]
 }
 
 /// The bytes as text. Bytes that are not UTF-8 are replaced one by one, so that offsets stay true, and listed.

@@ -32,6 +32,8 @@ pub struct Options {
     pub coverage: bool,
     /// Whether each report keeps what joins what, for a picture.
     pub wiring: bool,
+    /// Whether each report keeps the record of its unit, for a lot.
+    pub record: bool,
     /// Which file is read how.
     pub forms: Forms,
 }
@@ -332,10 +334,12 @@ impl Worker {
         let mut batch = Batch { source: Arc::clone(&source), reports: Vec::new(), problems, unjudged: 0 };
         batch.reports.reserve(netlist.units.len());
         for at in 0..netlist.units.len() {
-            let hash = netlist.name_of(&netlist.units[at]).map(|name| name_hash(name.as_bytes()));
+            let (attempt, line) = (netlist.units[at].attempt, netlist.units[at].line);
+            let name = netlist.name_of(&netlist.units[at]);
+            let hash = name.map(|name| name_hash(name.as_bytes(), attempt));
             if let Some(hash) = hash.filter(|hash| names.again.contains(hash)) {
+                self.named_twice(&mut batch, name.unwrap_or_default(), line, names.first.get(&hash).copied());
                 netlist.units[at].broken = true;
-                self.named_twice(&mut batch, netlist.units[at].line, names.first.get(&hash).copied());
             }
             let next = netlist.units.get(at + 1).map_or(u32::MAX, |next| next.line.start);
             let unit = &netlist.units[at];
@@ -361,7 +365,7 @@ impl Worker {
         batch
     }
 
-    fn named_twice(&self, batch: &mut Batch, line: Span, first: Option<(u64, u64)>) {
+    fn named_twice(&self, batch: &mut Batch, name: &str, line: Span, first: Option<(u64, u64)>) {
         let Some((offset, lines_before)) = first else { return };
         if batch.source.position(line.start).line == lines_before + 1 {
             return; // this is the first of them
@@ -370,8 +374,7 @@ impl Worker {
         let text = batch.source.slice(line).to_owned();
         let len = text.len();
         let earlier = Source::part(self.name.clone(), text, offset, lines_before);
-        let name = batch.source.slice(line).trim_start_matches("unit").trim().trim_matches('"').to_owned();
-        let problem = two_of_a_name(&name, (&batch.source, line), (&earlier, Span::new(0, len)));
+        let problem = two_of_a_name(name, (&batch.source, line), (&earlier, Span::new(0, len)));
         batch.problems.push(problem);
     }
 }

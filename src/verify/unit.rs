@@ -17,6 +17,7 @@ use super::coverage::{self, Coverage};
 use super::drawing;
 use super::given::{Given, Head};
 use super::not_shown::NotShown;
+use super::record::Record;
 use super::requirement::commoned_further;
 use super::rework::rework;
 use super::trouble::{Trouble, cost};
@@ -45,6 +46,10 @@ pub struct UnitReport {
     pub coverage: Option<Box<Coverage>>,
     /// What joins what, where it was asked for.
     pub wiring: Option<Wiring>,
+    /// Which test of this unit it is, from 1.
+    pub attempt: u8,
+    /// What a lot keeps of it, where that was asked for.
+    pub record: Option<Box<Record>>,
 }
 
 impl UnitReport {
@@ -60,6 +65,8 @@ impl UnitReport {
             rework: Vec::new(),
             coverage: None,
             wiring: None,
+            attempt: unit.attempt,
+            record: None,
         }
     }
 }
@@ -79,6 +86,7 @@ pub struct Checker {
     kept: Kept,
     /// Whether to work out what the facts of each unit show.
     with_coverage: bool,
+    keep_record: bool,
     /// The nets of the last sound unit: a reel repeats itself.
     last_sound: Option<(Arc<Prepared>, bool, Nets)>,
 }
@@ -101,6 +109,7 @@ struct Judged {
     not_shown: NotShown,
     rework: Vec<String>,
     coverage: Option<Box<Coverage>>,
+    record: Option<Box<Record>>,
 }
 
 impl Judged {
@@ -257,9 +266,17 @@ impl Checker {
     /// A checker; `folder` is where the paths of cable files start.
     #[must_use]
     pub fn new(folder: PathBuf, options: &Options) -> Self {
-        let Options { cable, maps, known, coverage, wiring, .. } = options.clone();
+        let Options { cable, maps, known, coverage, wiring, record, .. } = options.clone();
         let catalogue = Catalogue::with_folders(&maps).and_cables(known);
-        Checker { folder, catalogue, cable_override: cable, with_coverage: coverage, keep_wiring: wiring, ..Checker::default() }
+        Checker {
+            folder,
+            catalogue,
+            cable_override: cable,
+            with_coverage: coverage,
+            keep_wiring: wiring,
+            keep_record: record,
+            ..Checker::default()
+        }
     }
 
     /// Checks one unit.
@@ -355,6 +372,7 @@ impl Checker {
                 findings,
                 not_shown: NotShown::of(&case),
                 coverage: self.with_coverage.then(|| Box::new(Coverage::of(&case))),
+                record: self.keep_record.then(|| Box::new(Record::of(&case))),
             }
         };
         let mut judged = judge(&read, None);
@@ -379,10 +397,20 @@ impl Checker {
             let probed = |point: u32| given.scope() == Scope::All || self.bound.named_at(point).is_some();
             Wiring::new((netlist, unit, &self.bound), &prepared.ends, cable, (read.nets.clone(), read.measured.clone()), probed)
         });
-        let Judged { verdict, findings, not_shown, rework, coverage, .. } = judged;
-        let unit = netlist.name_of(unit).map(str::to_owned);
-        let is_drawing = given.origin() == Origin::Drawing;
-        Ok(UnitReport { unit, cable: Arc::clone(cable), is_drawing, verdict, findings, not_shown, rework, coverage, wiring })
+        let Judged { verdict, findings, not_shown, rework, coverage, record, .. } = judged;
+        Ok(UnitReport {
+            unit: netlist.name_of(unit).map(str::to_owned),
+            cable: Arc::clone(cable),
+            is_drawing: given.origin() == Origin::Drawing,
+            verdict,
+            findings,
+            not_shown,
+            rework,
+            coverage,
+            wiring,
+            attempt: unit.attempt,
+            record,
+        })
     }
 
     /// The other maps of the catalogue with the same connectors.
