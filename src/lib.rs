@@ -20,6 +20,7 @@ pub mod cause;
 pub mod cli;
 pub mod finding;
 pub mod graph;
+pub mod lot;
 pub mod netlist;
 pub mod pinmap;
 pub mod report;

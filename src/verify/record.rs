@@ -50,6 +50,8 @@ pub struct Reading {
     pub points: String,
     /// The resistance in ohm.
     pub ohm: f64,
+    /// Its expanded uncertainty in ohm (k = 2).
+    pub uncertainty: f64,
     /// The most that it may have, in ohm, where that is known: the cable's own limit, or what the stated wire can have.
     pub most: Option<f64>,
 }
@@ -71,6 +73,7 @@ impl Record {
         let readings = exact.map(|join| Reading {
             points: case.list(&join.points),
             ohm: join.ohm(),
+            uncertainty: join.reading.uncertainty,
             most: resistance::most(case, join),
         });
         Record {
