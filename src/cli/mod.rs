@@ -5,8 +5,11 @@ mod compare;
 mod coverage;
 mod draw;
 mod explain;
+mod folders;
 mod input;
+mod lot;
 mod maps;
+mod progress;
 
 use std::io::{self, IsTerminal, Write};
 use std::process::ExitCode;
@@ -39,6 +42,8 @@ enum Command {
     Draw(draw::Arguments),
     /// The page of a finding: what it means, how it comes about, how to confirm and repair it
     Explain(explain::Arguments),
+    /// The decision on a lot: by plan, with what its faults have in common and how its types rank
+    Lot(lot::Arguments),
     /// The catalogue of cables, or one pin map with its sources
     Maps(maps::Arguments),
 }
@@ -55,6 +60,7 @@ pub fn run() -> ExitCode {
         Command::Compare(arguments) => compare::run(&arguments, &mut out),
         Command::Draw(arguments) => draw::run(&arguments, &mut out),
         Command::Explain(arguments) => explain::run(&arguments, &mut out),
+        Command::Lot(arguments) => lot::run(&arguments, &mut out),
         Command::Maps(arguments) => maps::run(&arguments, &mut out),
     };
     match done.and_then(|status| out.flush().map(|()| status)) {

@@ -80,8 +80,9 @@ pub fn proves(not_accepted: u64, units: u64, confidence: f64) -> String {
     let digits = usize::from(upper < 10.0) + usize::from(upper < 1.0);
     let good = units.saturating_sub(not_accepted);
     format!(
-        "{good} good sample{} out of {units} allow up to {upper:.digits$} % defective at {} % confidence (one-sided)",
+        "{good} good sample{} out of {units} allow{} up to {upper:.digits$} % defective at {} % confidence (one-sided)",
         if good == 1 { "" } else { "s" },
+        if good == 1 { "s" } else { "" },
         (confidence * 1000.0).round() / 10.0,
     )
 }

@@ -129,14 +129,12 @@ pub fn decide(plan: PlanUsed, lot: u64, tally: Tally, hazards: u64, unjudged: u6
     } else if fails >= reject {
         (Decision::Reject, format!("{}, the plan rejects from {reject} on", units(fails, "fails", "fail")))
     } else if fails + open > accept {
-        let beyond = if fails > accept { "more than the plan accepts" } else { "and with these more than the plan accepts" };
-        let words = if open == 0 {
-            // between the two numbers of reduced inspection
+        if open == 0 {
             return between(plan, fails, accept, reject, tested, n);
-        } else {
-            format!("{} undecided, {} {beyond} ({accept}): settle them first", units(open, "is", "are"), units(fails, "fails", "fail"))
-        };
-        (Decision::Hold, words)
+        }
+        let beyond = if fails > accept { "more than the plan accepts" } else { "with these more than the plan accepts" };
+        let (open, fails) = (units(open, "is", "are"), units(fails, "fails", "fail"));
+        (Decision::Hold, format!("{open} undecided, {fails}: {beyond} ({accept}); settle the undecided ones first"))
     } else if tested + unjudged < n {
         let left = n - tested - unjudged;
         (Decision::NotEnoughUnits, format!("{tested} of {n} units were tested: {left} more, drawn at random"))

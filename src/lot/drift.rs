@@ -3,7 +3,7 @@
 use statrs::distribution::{ContinuousCDF, Normal};
 use statrs::function::factorial::ln_binomial;
 
-use super::serials::Serials;
+use super::serials::{Bucket, Serials};
 use super::summary::Group;
 
 /// Fewer units with a fault than this show no drift (common practice, no source).
@@ -133,24 +133,24 @@ pub fn runs_lower_tail(bad: u64, good: u64, runs: u64) -> f64 {
 pub(super) fn drifts(group: &Group) -> Vec<Drift> {
     let mut found = Vec::new();
     for (series, serials) in &group.serials {
-        let mut codes: Vec<Option<&str>> = vec![None];
-        codes.extend(group.codes.keys().map(|code| Some(code.as_str())));
-        for code in codes {
-            along(series, serials, code, &mut found);
+        let all: Vec<Entry> = serials.buckets.iter().map(|(at, bucket)| (*at, bucket.units, bucket.not_accepted)).collect();
+        along(series, serials, None, &all, &mut found);
+        for code in group.codes.keys() {
+            let count = |bucket: &Bucket| bucket.codes.get(code).copied().unwrap_or(0);
+            let own: Vec<Entry> = serials.buckets.iter().map(|(at, bucket)| (*at, bucket.units, count(bucket))).collect();
+            // where a code is all there is, it was looked at already
+            if own != all {
+                along(series, serials, Some(code), &own, &mut found);
+            }
         }
     }
     found
 }
 
-fn along(series: &str, serials: &Serials, code: Option<&str>, found: &mut Vec<Drift>) {
-    let entries: Vec<(u64, u64, u64)> = serials
-        .buckets
-        .iter()
-        .map(|(at, bucket)| {
-            let bad = code.map_or(bucket.not_accepted, |code| bucket.codes.get(code).copied().unwrap_or(0));
-            (*at, bucket.units, bad)
-        })
-        .collect();
+/// A bucket, its units, and those that have the fault.
+type Entry = (u64, u64, u64);
+
+fn along(series: &str, serials: &Serials, code: Option<&str>, entries: &[Entry], found: &mut Vec<Drift>) {
     let units: u64 = entries.iter().map(|(_, units, _)| units).sum();
     let bad: u64 = entries.iter().map(|(.., bad)| bad).sum();
     let good = units - bad.min(units);

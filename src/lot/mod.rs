@@ -38,6 +38,6 @@ pub use ranking::{Ranked, SortBy, ranking};
 pub use retest::{Attempt, Counted, Standing, counted};
 pub use serials::{Bucket, Serials, serial};
 pub use spread::Spread;
-pub use summary::{Group, GroupKey, ReadingSpread, Summary, Tally};
+pub use summary::{EndFound, Found, Grades, Group, GroupKey, Metres, ReadingSpread, Summary, Tally};
 pub use tables::{FULL_ATTEMPTS, FULL_PATTERNS, FULL_PINS, FULL_READINGS, FULL_SERIALS, First};
 pub use unit::{Fault, GradeReached, TestedUnit};

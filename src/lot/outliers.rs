@@ -62,7 +62,9 @@ pub struct Outlier {
 pub fn outliers(group: &Group) -> (Vec<Outlier>, u64) {
     let (mut found, mut all) = (Vec::new(), 0);
     for (points, reading) in &group.readings {
-        let Some(robust) = Robust::of(&reading.spread).filter(|_| reading.spread.count() >= FEWEST) else { continue };
+        let Some(mut robust) = Robust::of(&reading.spread).filter(|_| reading.spread.count() >= FEWEST) else { continue };
+        // the meter alone scatters by its standard uncertainty
+        robust.scale = robust.scale.max(reading.uncertainty / 2.0);
         let apart = |ohm: f64| stands_apart(&robust, reading, ohm);
         all += reading.spread.values().filter(|(ohm, _)| apart(*ohm)).map(|(_, count)| count).sum::<u64>();
         let low = reading.lowest.iter().map(|entry| (entry.lowest(), &entry.unit)).filter(|(ohm, _)| *ohm < robust.median);

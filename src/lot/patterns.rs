@@ -135,8 +135,7 @@ fn is_repeated(pattern: &Pattern) -> bool {
 /// Says so where the faults have no place in common.
 fn close(group: &Group, patterns: &mut Vec<Pattern>) {
     let findings: u64 = group.codes.values().map(|found| found.findings).sum();
-    let placed = |pattern: &Pattern| !matches!(pattern.kind, PatternKind::Drift(_));
-    if findings == 0 || patterns.iter().any(placed) {
+    if findings == 0 || !patterns.is_empty() {
         return;
     }
     let units = group.first.units();

@@ -63,7 +63,7 @@ pub fn ranking(summary: &Summary, by: SortBy) -> Vec<Ranked> {
     let places: Vec<usize> = rows.iter().map(|row| row.place).collect();
     for row in &mut rows {
         if places.iter().filter(|place| **place == row.place).count() > 1 {
-            row.notes.push(format!("shares place {}: nothing that was measured tells them apart", row.place));
+            row.notes.push(format!("place {} is shared: nothing that was measured tells them apart", row.place));
         }
     }
     mixed_currencies(&mut rows, by);

@@ -77,21 +77,21 @@ fn settle(attempts: &[(u8, &Attempt)]) -> (Verdict, Option<&'static str>) {
         [(1, first), (2, again)] => {
             let (before, after) = (first.verdict(), again.verdict());
             match (again.action(), after) {
-                (None, _) => (all, Some("no action is on record before the retest: the worse result stands")),
+                (None, _) => (all, Some("No action is on record before the retest: the worse result stands")),
                 (Some(Action::SetUpCorrected), _) => {
-                    (after, Some("the set-up was at fault at the first test, which is void: the retest stands"))
+                    (after, Some("The set-up was at fault at the first test, which is void: the retest stands"))
                 }
                 (Some(Action::Remated | Action::Cleaned), Verdict::Conforms) => (
                     Verdict::Inconclusive,
-                    Some("it conforms only after its contacts were touched: an intermittent contact is likely, so it is held"),
+                    Some("It conforms only after its contacts were touched: an intermittent contact is likely, so it is held"),
                 ),
                 (Some(Action::Repaired), Verdict::Conforms) => {
-                    (before, Some("repaired: the unit itself conforms now, for the lot its first result counts"))
+                    (before, Some("Repaired: the unit itself conforms now, for the lot its first result counts"))
                 }
-                (Some(_), _) => (all, Some("the retest doesn't conform either: the worse result stands")),
+                (Some(_), _) => (all, Some("The retest doesn't conform either: the worse result stands")),
             }
         }
-        _ => (all, Some("more than one retest: two out of three is no pass, the worst result stands")),
+        _ => (all, Some("More than one retest: two out of three is no pass, the worst result stands")),
     }
 }
 

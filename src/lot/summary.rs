@@ -17,6 +17,7 @@
 //!
 //! That is below 64 MB, however long a reel is.
 
+use std::cmp::Ordering;
 use std::collections::{BTreeMap, BTreeSet};
 
 use serde::{Deserialize, Serialize};
@@ -42,9 +43,33 @@ pub struct GroupKey {
     pub lot: Option<String>,
     /// The link rate that they are sold for.
     pub rated: Option<String>,
-    /// The length in metres, in as few digits as tell it from any other.
-    pub metres: Option<String>,
+    /// The length.
+    pub metres: Option<Metres>,
 }
+
+/// A length in metres, sorted by its value.
+#[derive(Clone, Copy, Debug, Serialize, Deserialize)]
+pub struct Metres(pub f64);
+
+impl Ord for Metres {
+    fn cmp(&self, other: &Self) -> Ordering {
+        self.0.total_cmp(&other.0)
+    }
+}
+
+impl PartialOrd for Metres {
+    fn partial_cmp(&self, other: &Self) -> Option<Ordering> {
+        Some(self.cmp(other))
+    }
+}
+
+impl PartialEq for Metres {
+    fn eq(&self, other: &Self) -> bool {
+        self.cmp(other) == Ordering::Equal
+    }
+}
+
+impl Eq for Metres {}
 
 impl GroupKey {
     fn of(unit: &TestedUnit) -> Self {
@@ -55,14 +80,14 @@ impl GroupKey {
             supplier: record.supplier.clone(),
             lot: record.lot.clone(),
             rated: record.rated.clone(),
-            metres: record.length.map(|metres| metres.to_string()),
+            metres: record.length.map(Metres),
         }
     }
 
     /// The length in metres.
     #[must_use]
     pub fn length(&self) -> Option<f64> {
-        self.metres.as_ref()?.parse().ok()
+        self.metres.map(|metres| metres.0)
     }
 
     /// What is said of the group, in words: `displayport, Quillon Looms, lot R7, 2 m`.
@@ -73,7 +98,7 @@ impl GroupKey {
         words.extend(self.supplier.clone());
         words.extend(self.lot.as_ref().map(|lot| format!("lot {lot}")));
         words.extend(self.rated.as_ref().map(|rated| format!("rated {rated}")));
-        words.extend(self.metres.as_ref().map(|metres| format!("{metres} m")));
+        words.extend(self.metres.map(|metres| format!("{} m", metres.0)));
         words.join(", ")
     }
 }
@@ -206,7 +231,7 @@ pub struct Grades {
 }
 
 /// Fewest steps first, then least margin.
-pub(super) fn by_grade(one: &GradeReached, other: &GradeReached) -> std::cmp::Ordering {
+pub(super) fn by_grade(one: &GradeReached, other: &GradeReached) -> Ordering {
     one.steps_above_rated.cmp(&other.steps_above_rated).then(one.margin.total_cmp(&other.margin))
 }
 

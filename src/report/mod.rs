@@ -4,6 +4,7 @@ mod compare;
 mod coverage;
 mod derived;
 mod json;
+mod lot;
 mod maps;
 mod model;
 pub mod picture;
@@ -16,6 +17,7 @@ pub use coverage::{
 };
 pub use derived::derived_map;
 pub use json::{JsonReport, schema};
+pub use lot::{GroupReport, LotOptions, LotReport, UnitsCsv, lot_report, lot_schema, lot_text};
 pub use maps::{catalogue_table, map_page, own_table};
 pub use model::{ErrorReport, FindingReport, LabelReport, Report, Summary, UnitEntry, error, unit};
 pub use questions::Questions;
