@@ -29,10 +29,9 @@ pub(super) fn netlists_in(paths: &[PathBuf], wanted: impl Fn(&Path) -> bool) -> 
         left_out += all - (files.len() - before);
         if files.len() == before {
             let shown = path.display().to_string();
-            problems.push(
-                Problem::new(format!("{}: no netlist in this folder", visible(&shown)))
-                    .help("a folder is read for files that end in .netlist, .csv or .tsv; with `--rule` or `--table` for every file"),
-            );
+            problems.push(Problem::new(format!("{}: no netlist in this folder", visible(&shown))).help(
+                "a folder is read for files that end in .netlist, .csv or .tsv; with `--rule` or `--table` for every file",
+            ));
         }
     }
     if problems.is_empty() { Ok((files, left_out)) } else { Err(problems) }

@@ -230,7 +230,8 @@ fn is_netlist(path: &Path) -> bool {
 fn fits(arguments: &Arguments, summary: &Summary) -> Option<Problem> {
     let size = arguments.size?;
     if summary.groups.len() > 1 {
-        let problem = Problem::new(format!("`--size {size}` is for one lot, and these units are of {} kinds", summary.groups.len()));
+        let problem =
+            Problem::new(format!("`--size {size}` is for one lot, and these units are of {} kinds", summary.groups.len()));
         return Some(problem.help("a lot is of one cable, type, supplier, lot name, rate and length: decide them one by one"));
     }
     let tested = summary.tally().units() + summary.unjudged;

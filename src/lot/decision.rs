@@ -3,8 +3,8 @@
 //! A unit that can't be decided counts as not accepted; where the decision hangs on such units, the lot is held until they are.
 //! Faults that make a unit dangerous to connect are critical: with one of them no plan accepts a lot (common practice, no source).
 
+use super::counts::Tally;
 use super::plan::{self, Inspection, Level, Single, Zero};
-use super::summary::Tally;
 
 /// What may be said of a lot.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, serde::Serialize, schemars::JsonSchema)]
@@ -140,7 +140,11 @@ pub fn decide(plan: PlanUsed, lot: u64, tally: Tally, hazards: u64, unjudged: u6
         (Decision::NotEnoughUnits, format!("{tested} of {n} units were tested: {left} more, drawn at random"))
     } else {
         let allowed = if accept == 0 { "as the plan wants it".to_owned() } else { format!("the plan accepts up to {accept}") };
-        let undecided = if open > 0 { format!(", {} undecided and counted as not accepted", units(open, "is", "are")) } else { String::new() };
+        let undecided = if open > 0 {
+            format!(", {} undecided and counted as not accepted", units(open, "is", "are"))
+        } else {
+            String::new()
+        };
         (Decision::Accept, format!("{}{undecided}: {allowed}", units(fails, "fails", "fail")))
     };
     Decided { decision, plan, reason }

@@ -3,8 +3,8 @@
 use statrs::distribution::{ContinuousCDF, Normal};
 use statrs::function::factorial::ln_binomial;
 
+use super::group::Group;
 use super::serials::{Bucket, Serials};
-use super::summary::Group;
 
 /// Fewer units with a fault than this show no drift (common practice, no source).
 const FEWEST: u64 = 3;

@@ -4,8 +4,9 @@ use std::collections::BTreeMap;
 
 use statrs::distribution::{ContinuousCDF, StudentsT};
 
+use super::counts::GroupKey;
 use super::spread::Spread;
-use super::summary::{GroupKey, Summary};
+use super::summary::Summary;
 
 /// A least-squares line with its 95 % confidence limits.
 #[derive(Clone, Copy, Debug, PartialEq)]

@@ -1,7 +1,8 @@
 //! Units whose figure stands apart from the same figure of their siblings in the lot.
 
+use super::counts::ReadingSpread;
+use super::group::Group;
 use super::spread::Spread;
-use super::summary::{Group, ReadingSpread};
 
 /// A figure stands apart beyond this modified z (Iglewicz and Hoaglin, from memory).
 const APART: f64 = 3.5;

@@ -11,7 +11,7 @@
 use statrs::function::beta::beta_reg;
 
 use super::drift::{Drift, DriftKind, drifts};
-use super::summary::Group;
+use super::group::Group;
 
 /// A pattern is one where its corrected p-value is at most this.
 pub const LEVEL: f64 = 0.01;
@@ -79,7 +79,8 @@ const CONTACT: &str = "a contact of the fixture, or a tool or die of this positi
                        termination under the microscope";
 const END: &str = "what is done at this end: its tool, its operator, its adapter. Turn a unit end for end first";
 const WHOLE_END: &str = "one numbering or wiring for a whole end: compare the drawing with the map before any unit is touched";
-const MATERIAL: &str = "the wire, the length or the record, not single joints: tape the length, and measure one metre of the wire";
+const MATERIAL: &str =
+    "the wire, the length or the record, not single joints: tape the length, and measure one metre of the wire";
 
 /// Whether a code is about a whole end.
 fn whole_end(code: &str) -> bool {
@@ -173,9 +174,11 @@ fn repeated(group: &Group, sure: &mut Vec<Pattern>, looks: &mut Vec<Look>) {
             }
             let p = at_least(*count, found.findings, 1.0 / places as f64);
             let every = *count == units && units >= 3;
-            let (kind, suspect) =
-                if every { (PatternKind::EveryUnit, EVERY_UNIT) } else { (PatternKind::Repeated, REPEATED) };
-            let words = format!("{code} at {points} in {} {units} units", if every { "all of".to_owned() } else { format!("{count} of") });
+            let (kind, suspect) = if every { (PatternKind::EveryUnit, EVERY_UNIT) } else { (PatternKind::Repeated, REPEATED) };
+            let words = format!(
+                "{code} at {points} in {} {units} units",
+                if every { "all of".to_owned() } else { format!("{count} of") }
+            );
             let pattern = Pattern { kind, found: words, suspect, statistic, p: Some((p, p)) };
             looks.push(Look { pattern, places: if looked { 0 } else { places } });
             looked = true;
@@ -243,5 +246,8 @@ fn drift(drift: Drift) -> Look {
         }
         DriftKind::Stretches => "a reel, a tray or an hour that went wrong: compare date, reel and operator of these serials",
     };
-    Look { pattern: Pattern { kind: PatternKind::Drift(kind), found, suspect, statistic: inside, p: Some((p, p)) }, places: looks }
+    Look {
+        pattern: Pattern { kind: PatternKind::Drift(kind), found, suspect, statistic: inside, p: Some((p, p)) },
+        places: looks,
+    }
 }

@@ -3,10 +3,12 @@
 use std::cmp::Ordering;
 
 use super::bounds::upper_bound;
+use super::counts::{GroupKey, Tally, by_grade};
+use super::group::Group;
 use super::outliers::Robust;
 use super::retest::counted;
 use super::spread::Spread;
-use super::summary::{Group, GroupKey, Summary, Tally, by_grade};
+use super::summary::Summary;
 use super::tables::FULL_ATTEMPTS;
 use super::unit::GradeReached;
 
@@ -131,9 +133,8 @@ fn known_first<T>(a: Option<&T>, b: Option<&T>, order: impl Fn(&T, &T) -> Orderi
 
 fn compare(a: &Ranked, b: &Ranked, by: SortBy) -> Ordering {
     // costs of different currencies can't be told apart
-    let cost = || {
-        known_first(a.cost_per_metre.as_ref(), b.cost_per_metre.as_ref(), |a, b| a.1.cmp(&b.1).then(a.0.total_cmp(&b.0)))
-    };
+    let cost =
+        || known_first(a.cost_per_metre.as_ref(), b.cost_per_metre.as_ref(), |a, b| a.1.cmp(&b.1).then(a.0.total_cmp(&b.0)));
     match by {
         SortBy::Name => a.key.cmp(&b.key),
         SortBy::Cost => cost(),

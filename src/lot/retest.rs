@@ -10,7 +10,8 @@ use serde::{Deserialize, Serialize};
 use crate::finding::Verdict;
 use crate::netlist::Action;
 
-use super::summary::{Group, Tally};
+use super::counts::Tally;
+use super::group::Group;
 
 /// One test of a unit, as a lot keeps it.
 #[derive(Clone, Debug, PartialEq, Eq, PartialOrd, Ord, Serialize, Deserialize)]
@@ -125,7 +126,7 @@ pub fn counted(group: &Group, matched: bool) -> Counted {
             standings.push(Standing { unit: name.to_owned(), verdict, results, why });
         }
     }
-    standings.sort_by(|a, b| super::summary::natural(&a.unit).cmp(&super::summary::natural(&b.unit)));
+    standings.sort_by(|a, b| super::group::natural(&a.unit).cmp(&super::group::natural(&b.unit)));
     Counted { tally, standings, unmatched: false }
 }
 

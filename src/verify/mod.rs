@@ -45,7 +45,7 @@ pub use derive::{Derived, DerivedConnector, DerivedEnd, DerivedPart, DerivedPin,
 pub use given::{Given, Head, Said};
 pub use not_shown::NotShown;
 pub use physical::{Conductor, ConductorKind, Masked, conductors};
-pub use record::{Price, Record, Reading, WiredEnd};
+pub use record::{Price, Reading, Record, WiredEnd};
 pub use requirement::{readings, wanted};
 pub use stream::{Batch, Options, Outcome, check_file, check_text};
 pub use trouble::{Trouble, fold};

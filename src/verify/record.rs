@@ -82,10 +82,9 @@ impl Record {
             lot: text(given.get(|settings| settings.lot)),
             rated: text(given.get(|settings| settings.rated)),
             length: given.get(|settings| settings.length).map(|said| said.value.value),
-            price: given.get(|settings| settings.price).map(|said| Price {
-                amount: said.value.amount,
-                currency: said.source.slice(said.value.currency).to_owned(),
-            }),
+            price: given
+                .get(|settings| settings.price)
+                .map(|said| Price { amount: said.value.amount, currency: said.source.slice(said.value.currency).to_owned() }),
             action: given.get(|settings| settings.action).map(|said| said.value),
             readings: readings.collect(),
             ends: wired_ends(case),

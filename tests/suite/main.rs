@@ -15,6 +15,8 @@ mod harness;
 mod injection;
 mod language;
 mod layers;
+mod lot;
+mod lot_statistics;
 mod own_cables;
 mod pair_faults;
 mod physics;

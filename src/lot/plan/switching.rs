@@ -105,7 +105,8 @@ pub fn read_history(source: &Arc<Source>) -> Result<History, Vec<Problem>> {
             _ => {
                 let from = start + line.find(first).unwrap_or(0);
                 let label = "expected `accepted` or `not-accepted`";
-                let problem = Problem::new("a line of the history can't be read").at(source, Span::new(from, from + first.len()), label);
+                let problem =
+                    Problem::new("a line of the history can't be read").at(source, Span::new(from, from + first.len()), label);
                 problems.push(problem.help("one lot a line, oldest first; `again` follows for a lot that was handed in again"));
                 continue;
             }

@@ -24,7 +24,11 @@ pub fn lot_text(report: &LotReport) -> String {
         [] => out.push_str("no unit has a verdict\n\n"),
         [group] => group_text(&mut out, group),
         groups => {
-            paragraph(&mut out, "", &format!("{} groups of units, each decided for itself: this is the worst of the decisions", groups.len()));
+            paragraph(
+                &mut out,
+                "",
+                &format!("{} groups of units, each decided for itself: this is the worst of the decisions", groups.len()),
+            );
             ranking(&mut out, &report.ranking);
             lines(&mut out, report);
             for group in groups {
@@ -67,7 +71,8 @@ fn group_text(out: &mut String, group: &GroupReport) {
         if *fails == 1 { "s" } else { "" },
     );
     if group.dangerous > 0 {
-        let _ = writeln!(out, "DO NOT CONNECT: {}", count(usize::try_from(group.dangerous).unwrap_or(usize::MAX), "unit", "units"));
+        let _ =
+            writeln!(out, "DO NOT CONNECT: {}", count(usize::try_from(group.dangerous).unwrap_or(usize::MAX), "unit", "units"));
     }
     out.push('\n');
     paragraph(out, "  why     ", &group.reason);

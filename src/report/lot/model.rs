@@ -6,14 +6,14 @@ use serde::Serialize;
 use crate::finding::Problem;
 use crate::lot::plan::{Inspection, Standing, risks};
 use crate::lot::{
-    Asked, Decided, Decision, FULL_ATTEMPTS, Group, GroupKey, PlanUsed, SortBy, Summary, clopper_pearson, counted, decide, patterns,
-    proves,
+    Asked, Decided, Decision, FULL_ATTEMPTS, Group, GroupKey, PlanUsed, SortBy, Summary, clopper_pearson, counted, decide,
+    patterns, proves,
 };
 
 use super::super::model::{ErrorReport, error};
 use super::sections::{
-    CapabilityEntry, CodeEntry, EndEntry, LineEntry, OutlierEntry, PatternEntry, PinEntry, RankEntry, StandingEntry, capability_of,
-    codes, ends, line_entries, outlier_entries, pins, rank_entries,
+    CapabilityEntry, CodeEntry, EndEntry, LineEntry, OutlierEntry, PatternEntry, PinEntry, RankEntry, StandingEntry,
+    capability_of, codes, ends, line_entries, outlier_entries, pins, rank_entries,
 };
 
 /// The confidence of every bound.
@@ -161,9 +161,8 @@ fn decided(options: &LotOptions, size: u64, tally: crate::lot::Tally, hazards: u
             decided.reason = format!("acceptance by sampling has stopped: {}", standing.why);
         }
         if standing.may_reduce {
-            notes.push(
-                "ten lots in a row were accepted: reduced inspection can be agreed, where production is steady".to_owned(),
-            );
+            notes
+                .push("ten lots in a row were accepted: reduced inspection can be agreed, where production is steady".to_owned());
         }
     }
     if let PlanUsed::Iso(single) = &plan
@@ -207,7 +206,10 @@ fn group_report(key: &GroupKey, group: &Group, options: &LotOptions, unjudged: u
         reason,
         notes,
         proves: if options.size.is_none() {
-            format!("these units are taken for the whole lot; as a sample of a larger one, {}", proves(not_accepted, tested, CONFIDENCE))
+            format!(
+                "these units are taken for the whole lot; as a sample of a larger one, {}",
+                proves(not_accepted, tested, CONFIDENCE)
+            )
         } else if tested >= size {
             format!("every unit of the lot was tested: {not_accepted} of {tested} aren't accepted")
         } else {

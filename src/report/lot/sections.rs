@@ -175,7 +175,8 @@ pub(super) fn pins(group: &Group) -> Vec<PinEntry> {
 }
 
 pub(super) fn ends(group: &Group) -> Vec<EndEntry> {
-    let entry = |(end, found): (&String, &crate::lot::EndFound)| EndEntry { end: end.clone(), shared: found.shared, alone: found.alone };
+    let entry =
+        |(end, found): (&String, &crate::lot::EndFound)| EndEntry { end: end.clone(), shared: found.shared, alone: found.alone };
     group.ends.iter().map(entry).collect()
 }
 
