@@ -75,8 +75,7 @@ impl Group {
         codes.sort_unstable();
         codes.dedup();
         if !first || unit.verdict != Verdict::Conforms {
-            let action = record.action.map(|action| action.word().to_owned());
-            let attempt = Attempt { verdict: unit.verdict.word().to_owned(), action, codes: codes.clone() };
+            let attempt = Attempt::new(unit.verdict, record.action, &codes);
             self.keep((unit.name.clone(), unit.attempt), attempt);
         }
         for end in record.ends {

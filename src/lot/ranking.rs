@@ -141,7 +141,11 @@ fn compare(a: &Ranked, b: &Ranked, by: SortBy) -> Ordering {
         SortBy::Consistency => known_first(a.scatter.as_ref(), b.scatter.as_ref(), f64::total_cmp),
         SortBy::Worst => {
             // one bad sample weighs more than any number of good ones
-            let worst = |row: &Ranked| (row.tally.fails > 0, row.tally.inconclusive > 0);
+            let worst = |row: &Ranked| match row.tally {
+                Tally { fails: 1.., .. } => 2,
+                Tally { inconclusive: 1.., .. } => 1,
+                _ => 0,
+            };
             worst(a)
                 .cmp(&worst(b))
                 .then_with(|| known_first(a.worst.as_ref(), b.worst.as_ref(), |a, b| by_grade(b, a)))

@@ -16,25 +16,41 @@ use super::group::Group;
 /// One test of a unit, as a lot keeps it.
 #[derive(Clone, Debug, PartialEq, Eq, PartialOrd, Ord, Serialize, Deserialize)]
 pub struct Attempt {
-    /// The verdict in one word.
-    pub verdict: String,
+    /// The verdict.
+    verdict: Kept,
     /// The action before it, where one is on record.
-    pub action: Option<String>,
+    action: Option<Action>,
     /// The codes of what failed it or left it undecided.
-    pub codes: Vec<String>,
+    codes: String,
+}
+
+/// A verdict as it is kept.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Serialize, Deserialize)]
+#[serde(rename_all = "lowercase")]
+enum Kept {
+    Conforms,
+    Inconclusive,
+    Fails,
 }
 
 impl Attempt {
-    fn verdict(&self) -> Verdict {
-        match self.verdict.as_str() {
-            "conforms" => Verdict::Conforms,
-            "fails" => Verdict::Fails,
-            _ => Verdict::Inconclusive,
-        }
+    pub(super) fn new(verdict: Verdict, action: Option<Action>, codes: &[String]) -> Self {
+        let verdict = match verdict {
+            Verdict::Conforms => Kept::Conforms,
+            Verdict::Inconclusive => Kept::Inconclusive,
+            Verdict::Fails => Kept::Fails,
+        };
+        Attempt { verdict, action, codes: codes.join(", ") }
     }
 
-    fn action(&self) -> Option<Action> {
-        Action::ALL.into_iter().find(|action| Some(action.word()) == self.action.as_deref())
+    /// The verdict.
+    #[must_use]
+    pub fn verdict(&self) -> Verdict {
+        match self.verdict {
+            Kept::Conforms => Verdict::Conforms,
+            Kept::Inconclusive => Verdict::Inconclusive,
+            Kept::Fails => Verdict::Fails,
+        }
     }
 }
 
@@ -77,7 +93,7 @@ fn settle(attempts: &[(u8, &Attempt)]) -> (Verdict, Option<&'static str>) {
         [_] => (all, None),
         [(1, first), (2, again)] => {
             let (before, after) = (first.verdict(), again.verdict());
-            match (again.action(), after) {
+            match (again.action, after) {
                 (None, _) => (all, Some("No action is on record before the retest: the worse result stands")),
                 (Some(Action::SetUpCorrected), _) => {
                     (after, Some("The set-up was at fault at the first test, which is void: the retest stands"))
@@ -131,7 +147,7 @@ pub fn counted(group: &Group, matched: bool) -> Counted {
 }
 
 fn in_words(nth: u8, attempt: &Attempt) -> String {
-    let codes = if attempt.codes.is_empty() { String::new() } else { format!(" ({})", attempt.codes.join(", ")) };
-    let action = attempt.action.as_ref().map(|action| format!(", after: {action}")).unwrap_or_default();
-    format!("{nth} {}{codes}{action}", attempt.verdict)
+    let codes = if attempt.codes.is_empty() { String::new() } else { format!(" ({})", attempt.codes) };
+    let action = attempt.action.map(|action| format!(", after: {}", action.word())).unwrap_or_default();
+    format!("{nth} {}{codes}{action}", attempt.verdict().word())
 }

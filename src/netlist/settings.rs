@@ -71,15 +71,19 @@ impl Scope {
 }
 
 /// What was done to a unit between its first test and a retest.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, serde::Serialize, serde::Deserialize)]
 pub enum Action {
     /// The plugs were pulled and mated again.
+    #[serde(rename = "re-mated")]
     Remated,
     /// The contacts were cleaned.
+    #[serde(rename = "cleaned")]
     Cleaned,
     /// The adapter, the leads or the program of the tester were at fault, and were put right.
+    #[serde(rename = "set-up-corrected")]
     SetUpCorrected,
     /// The unit was repaired.
+    #[serde(rename = "repaired")]
     Repaired,
 }
 

@@ -151,6 +151,9 @@ fn check_input(name: &str, folder: &Path, input: &mut Input, options: &Options, 
     names.scan(&first);
     let mut worker = Worker::new(name, folder, options);
     if cutter.done {
+        if names.has_suspects() {
+            names.compare(&first);
+        }
         let head = worker.head(&first);
         let batch = worker.check(first, head, &names);
         return hand_over(or_empty(name, batch), each);
@@ -162,6 +165,11 @@ fn check_input(name: &str, folder: &Path, input: &mut Input, options: &Options, 
             Ok(None) => break,
             Err(error) => return hand_over(unreadable(error), each),
         }
+    }
+    if names.has_suspects()
+        && let Err(error) = compare_names(input, &mut names)
+    {
+        return hand_over(unreadable(error), each);
     }
     if let Err(error) = input.rewind() {
         return hand_over(unreadable(error), each);
@@ -186,6 +194,16 @@ fn check_input(name: &str, folder: &Path, input: &mut Input, options: &Options, 
         outcome.add(hand_over(unreadable(error), each));
     }
     outcome
+}
+
+/// Goes through the input once more, for names that may be alike.
+fn compare_names(input: &mut Input, names: &mut Names) -> io::Result<()> {
+    input.rewind()?;
+    let mut cutter = Cutter::new(input);
+    while let Some(piece) = cutter.next()? {
+        names.compare(&piece);
+    }
+    Ok(())
 }
 
 /// A file that begins with bytes that no text in UTF-8 has.

@@ -388,7 +388,7 @@ fn what_is_systematic_is_found() {
     assert!(found[0].p.is_some_and(|(p, corrected)| p < corrected && corrected <= LEVEL));
     // whatever the fault, one contact
     let codes = [Code::Open, Code::ResistanceHigh, Code::Short, Code::Unexpected, Code::Miswired, Code::Swapped];
-    let found = lot(36, &mut |at, random| vec![(codes[at as usize % 6], if at % 3 == 0 { 5 } else { random.below(16) })]);
+    let found = lot(36, &mut |at, random| vec![(codes[at as usize / 3 % 6], if at % 3 == 0 { 5 } else { random.below(16) })]);
     assert!(found.iter().any(|pattern| pattern.kind == PatternKind::Contact && pattern.found.starts_with("A.5 ")), "{found:?}");
     // from a serial number on
     let found = lot(60, &mut |at, random| if at >= 42 && at % 4 != 0 { vec![(Code::Open, random.below(16))] } else { vec![] });
