@@ -21,6 +21,7 @@ pub mod cli;
 pub mod diagnosis;
 pub mod finding;
 pub mod graph;
+pub mod lot;
 pub mod netlist;
 pub mod pinmap;
 pub mod report;

@@ -67,6 +67,11 @@ impl Input {
         self.cable.as_deref()
     }
 
+    /// Whether files that don't end in `.netlist`, `.csv` or `.tsv` are read too.
+    pub(super) fn reads_all(&self) -> bool {
+        self.table || self.rule.is_some()
+    }
+
     /// What holds for a check of these files.
     ///
     /// # Errors

@@ -6,8 +6,11 @@ mod coverage;
 mod diagnose;
 mod draw;
 mod explain;
+mod folders;
 mod input;
+mod lot;
 mod maps;
+mod progress;
 mod video;
 
 use std::io::{self, IsTerminal, Write};
@@ -43,6 +46,8 @@ enum Command {
     Draw(draw::Arguments),
     /// The page of a finding: what it means, how it comes about, how to confirm and repair it
     Explain(explain::Arguments),
+    /// The decision on a lot: by plan, with what its faults have in common and how its types rank
+    Lot(lot::Arguments),
     /// The catalogue of cables, or one pin map with its sources
     Maps(maps::Arguments),
     /// What a picture format needs of a link, and the lowest rate that carries it
@@ -62,6 +67,7 @@ pub fn run() -> ExitCode {
         Command::Diagnose(arguments) => diagnose::run(&arguments, &mut out),
         Command::Draw(arguments) => draw::run(&arguments, &mut out),
         Command::Explain(arguments) => explain::run(&arguments, &mut out),
+        Command::Lot(arguments) => lot::run(&arguments, &mut out),
         Command::Maps(arguments) => maps::run(&arguments, &mut out),
         Command::Video(arguments) => video::run(&arguments, &mut out),
     };

@@ -70,6 +70,39 @@ impl Scope {
     }
 }
 
+/// What was done to a unit between its first test and a retest.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, serde::Serialize, serde::Deserialize)]
+pub enum Action {
+    /// The plugs were pulled and mated again.
+    #[serde(rename = "re-mated")]
+    Remated,
+    /// The contacts were cleaned.
+    #[serde(rename = "cleaned")]
+    Cleaned,
+    /// The adapter, the leads or the program of the tester were at fault, and were put right.
+    #[serde(rename = "set-up-corrected")]
+    SetUpCorrected,
+    /// The unit was repaired.
+    #[serde(rename = "repaired")]
+    Repaired,
+}
+
+impl Action {
+    /// Every action.
+    pub const ALL: [Action; 4] = [Action::Remated, Action::Cleaned, Action::SetUpCorrected, Action::Repaired];
+
+    /// The word for it, as the language writes it.
+    #[must_use]
+    pub fn word(self) -> &'static str {
+        match self {
+            Action::Remated => "re-mated",
+            Action::Cleaned => "cleaned",
+            Action::SetUpCorrected => "set-up-corrected",
+            Action::Repaired => "repaired",
+        }
+    }
+}
+
 /// What a unit costs.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Price {
@@ -121,6 +154,8 @@ pub struct Settings {
     pub tested: Option<Setting<Word>>,
     /// Who tested it.
     pub operator: Option<Setting<Word>>,
+    /// What was done to the unit before this attempt.
+    pub action: Option<Setting<Action>>,
     /// From where to where the length of a drawing is measured.
     pub datum: Option<Setting<Word>>,
     /// From where the contacts of a drawing are seen.

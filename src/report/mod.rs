@@ -5,6 +5,7 @@ mod coverage;
 mod derived;
 mod diagnosis;
 mod json;
+mod lot;
 mod maps;
 mod model;
 pub mod picture;
@@ -23,6 +24,7 @@ pub use diagnosis::{
     diagnosis_text,
 };
 pub use json::{JsonReport, schema};
+pub use lot::{GroupReport, LotOptions, LotReport, UnitsCsv, lot_report, lot_schema, lot_text};
 pub use maps::{catalogue_table, map_page, own_table};
 pub use model::{ErrorReport, FindingReport, LabelReport, Report, Summary, UnitEntry, error, unit};
 pub use questions::Questions;

@@ -34,6 +34,8 @@ pub struct Options {
     pub wiring: bool,
     /// Whether each report keeps what was measured.
     pub measured: bool,
+    /// Whether each report keeps the record of its unit, for a lot.
+    pub record: bool,
     /// Which file is read how.
     pub forms: Forms,
 }
@@ -151,6 +153,9 @@ fn check_input(name: &str, folder: &Path, input: &mut Input, options: &Options, 
     names.scan(&first);
     let mut worker = Worker::new(name, folder, options);
     if cutter.done {
+        if names.has_suspects() {
+            names.compare(&first);
+        }
         let head = worker.head(&first);
         let batch = worker.check(first, head, &names);
         return hand_over(or_empty(name, batch), each);
@@ -162,6 +167,11 @@ fn check_input(name: &str, folder: &Path, input: &mut Input, options: &Options, 
             Ok(None) => break,
             Err(error) => return hand_over(unreadable(error), each),
         }
+    }
+    if names.has_suspects()
+        && let Err(error) = compare_names(input, &mut names)
+    {
+        return hand_over(unreadable(error), each);
     }
     if let Err(error) = input.rewind() {
         return hand_over(unreadable(error), each);
@@ -186,6 +196,16 @@ fn check_input(name: &str, folder: &Path, input: &mut Input, options: &Options, 
         outcome.add(hand_over(unreadable(error), each));
     }
     outcome
+}
+
+/// Goes through the input once more, for names that may be alike.
+fn compare_names(input: &mut Input, names: &mut Names) -> io::Result<()> {
+    input.rewind()?;
+    let mut cutter = Cutter::new(input);
+    while let Some(piece) = cutter.next()? {
+        names.compare(&piece);
+    }
+    Ok(())
 }
 
 /// A file that begins with bytes that no text in UTF-8 has.
@@ -334,10 +354,12 @@ impl Worker {
         let mut batch = Batch { source: Arc::clone(&source), reports: Vec::new(), problems, unjudged: 0 };
         batch.reports.reserve(netlist.units.len());
         for at in 0..netlist.units.len() {
-            let hash = netlist.name_of(&netlist.units[at]).map(|name| name_hash(name.as_bytes()));
+            let (attempt, line) = (netlist.units[at].attempt, netlist.units[at].line);
+            let name = netlist.name_of(&netlist.units[at]);
+            let hash = name.map(|name| name_hash(name.as_bytes(), attempt));
             if let Some(hash) = hash.filter(|hash| names.again.contains(hash)) {
+                self.named_twice(&mut batch, name.unwrap_or_default(), line, names.first.get(&hash).copied());
                 netlist.units[at].broken = true;
-                self.named_twice(&mut batch, netlist.units[at].line, names.first.get(&hash).copied());
             }
             let next = netlist.units.get(at + 1).map_or(u32::MAX, |next| next.line.start);
             let unit = &netlist.units[at];
@@ -363,7 +385,7 @@ impl Worker {
         batch
     }
 
-    fn named_twice(&self, batch: &mut Batch, line: Span, first: Option<(u64, u64)>) {
+    fn named_twice(&self, batch: &mut Batch, name: &str, line: Span, first: Option<(u64, u64)>) {
         let Some((offset, lines_before)) = first else { return };
         if batch.source.position(line.start).line == lines_before + 1 {
             return; // this is the first of them
@@ -372,8 +394,7 @@ impl Worker {
         let text = batch.source.slice(line).to_owned();
         let len = text.len();
         let earlier = Source::part(self.name.clone(), text, offset, lines_before);
-        let name = batch.source.slice(line).trim_start_matches("unit").trim().trim_matches('"').to_owned();
-        let problem = two_of_a_name(&name, (&batch.source, line), (&earlier, Span::new(0, len)));
+        let problem = two_of_a_name(name, (&batch.source, line), (&earlier, Span::new(0, len)));
         batch.problems.push(problem);
     }
 }

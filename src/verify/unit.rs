@@ -18,6 +18,7 @@ use super::drawing;
 use super::given::{Given, Head};
 use super::measured::Measured;
 use super::not_shown::NotShown;
+use super::record::Record;
 use super::requirement::commoned_further;
 use super::rework::rework;
 use super::trouble::{Trouble, cost};
@@ -48,6 +49,10 @@ pub struct UnitReport {
     pub wiring: Option<Wiring>,
     /// What was measured, where it was asked for.
     pub measured: Option<Box<Measured>>,
+    /// Which test of this unit it is, from 1.
+    pub attempt: u8,
+    /// What a lot keeps of it, where that was asked for.
+    pub record: Option<Box<Record>>,
 }
 
 impl UnitReport {
@@ -64,6 +69,8 @@ impl UnitReport {
             coverage: None,
             wiring: None,
             measured: None,
+            attempt: unit.attempt,
+            record: None,
         }
     }
 }
@@ -84,6 +91,7 @@ pub struct Checker {
     kept: Kept,
     /// Whether to work out what the facts of each unit show.
     with_coverage: bool,
+    keep_record: bool,
     /// The nets of the last sound unit: a reel repeats itself.
     last_sound: Option<(Arc<Prepared>, bool, Nets)>,
 }
@@ -107,6 +115,7 @@ struct Judged {
     rework: Vec<String>,
     coverage: Option<Box<Coverage>>,
     measured: Option<Box<Measured>>,
+    record: Option<Box<Record>>,
 }
 
 impl Judged {
@@ -263,7 +272,7 @@ impl Checker {
     /// A checker; `folder` is where the paths of cable files start.
     #[must_use]
     pub fn new(folder: PathBuf, options: &Options) -> Self {
-        let Options { cable, maps, known, coverage, wiring, measured, .. } = options.clone();
+        let Options { cable, maps, known, coverage, wiring, measured, record, .. } = options.clone();
         let catalogue = Catalogue::with_folders(&maps).and_cables(known);
         Checker {
             folder,
@@ -272,6 +281,7 @@ impl Checker {
             with_coverage: coverage,
             keep_wiring: wiring,
             keep_measured: measured,
+            keep_record: record,
             ..Checker::default()
         }
     }
@@ -370,6 +380,7 @@ impl Checker {
                 not_shown: NotShown::of(&case),
                 coverage: self.with_coverage.then(|| Box::new(Coverage::of(&case))),
                 measured: self.keep_measured.then(|| Box::new(Measured::of(&case))),
+                record: self.keep_record.then(|| Box::new(Record::of(&case))),
             }
         };
         let mut judged = judge(&read, None);
@@ -394,11 +405,21 @@ impl Checker {
             let probed = |point: u32| given.scope() == Scope::All || self.bound.named_at(point).is_some();
             Wiring::new((netlist, unit, &self.bound), &prepared.ends, cable, (read.nets.clone(), read.measured.clone()), probed)
         });
-        let Judged { verdict, findings, not_shown, rework, coverage, measured, .. } = judged;
-        let unit = netlist.name_of(unit).map(str::to_owned);
-        let is_drawing = given.origin() == Origin::Drawing;
-        let cable = Arc::clone(cable);
-        Ok(UnitReport { unit, cable, is_drawing, verdict, findings, not_shown, rework, coverage, wiring, measured })
+        let Judged { verdict, findings, not_shown, rework, coverage, measured, record, .. } = judged;
+        Ok(UnitReport {
+            unit: netlist.name_of(unit).map(str::to_owned),
+            cable: Arc::clone(cable),
+            is_drawing: given.origin() == Origin::Drawing,
+            verdict,
+            findings,
+            not_shown,
+            rework,
+            coverage,
+            wiring,
+            measured,
+            attempt: unit.attempt,
+            record,
+        })
     }
 
     /// The other maps of the catalogue with the same connectors.
