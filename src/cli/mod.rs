@@ -11,6 +11,7 @@ mod input;
 mod lot;
 mod maps;
 mod progress;
+mod signal;
 mod video;
 
 use std::io::{self, IsTerminal, Write};
@@ -50,6 +51,8 @@ enum Command {
     Lot(lot::Arguments),
     /// The catalogue of cables, or one pin map with its sources
     Maps(maps::Arguments),
+    /// Loss, skew, impedance along the cable, eye and highest rate, from Touchstone files of its pairs
+    Signal(signal::Arguments),
     /// What a picture format needs of a link, and the lowest rate that carries it
     Video(video::Arguments),
 }
@@ -69,6 +72,7 @@ pub fn run() -> ExitCode {
         Command::Explain(arguments) => explain::run(&arguments, &mut out),
         Command::Lot(arguments) => lot::run(&arguments, &mut out),
         Command::Maps(arguments) => maps::run(&arguments, &mut out),
+        Command::Signal(arguments) => signal::run(&arguments, &mut out),
         Command::Video(arguments) => video::run(&arguments, &mut out),
     };
     match done.and_then(|status| out.flush().map(|()| status)) {

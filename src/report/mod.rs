@@ -11,6 +11,7 @@ mod model;
 pub mod picture;
 pub mod plot;
 mod questions;
+mod signal;
 mod terminal;
 mod video;
 
@@ -28,6 +29,7 @@ pub use lot::{GroupReport, LotOptions, LotReport, UnitsCsv, lot_report, lot_sche
 pub use maps::{catalogue_table, map_page, own_table};
 pub use model::{ErrorReport, FindingReport, LabelReport, Report, Summary, UnitEntry, error, unit};
 pub use questions::Questions;
+pub use signal::{NamedPicture, SignalFileEntry, SignalReport, signal_pictures, signal_schema, signal_text};
 pub use terminal::{Terminal, problem_text};
 pub use video::{FitEntry, LinkEntry, ModeEntry, TimingEntry, VideoReport, link_text, video_report, video_schema, video_text};
 

@@ -3,7 +3,7 @@
 use schemars::JsonSchema;
 use serde::Serialize;
 
-use super::super::eye::Transform;
+use super::super::eye::{EyeDensity, Transform};
 use super::receiver::Receiver;
 use super::{Carries, EyeRule, Judged, Ladder, Lane, LineMargin, Rate, Received, STANDING, lines, loss};
 
@@ -136,6 +136,17 @@ pub fn grade(ladder: &Ladder, lanes: &[Lane], rated: Option<&Rate>) -> Grade {
         lanes: counts.iter().map(|count| lane_count(ladder, &rates, *count, rated_step)).collect(),
         rated: rated_step.and_then(|step| rated_result(&rates, step)),
         rates,
+    }
+}
+
+/// The eye of a lane at a rate behind the reference receiver, as a picture. Its heights are parts of what is launched.
+///
+/// None where the rate isn't judged by an eye, or where the file says too little.
+#[must_use]
+pub fn eye_picture(rate: &Rate, lane: &Lane) -> Option<EyeDensity> {
+    match &rate.judged {
+        Judged::Eye(rule) => Receiver::new(rate, rule, &lane.through).picture(lane, &mut Transform::default()),
+        Judged::Lines(_) => None,
     }
 }
 
