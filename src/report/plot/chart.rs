@@ -11,7 +11,7 @@ use super::axis::Axis;
 use super::backend::{SUB, SceneBackend};
 use super::curve::stretches;
 use super::ink::{AXIS, GRID, Ink, TICK};
-use crate::report::picture::{Bounds, Kind, Scene, Step, Style, cells, fit};
+use super::picture::{Bounds, Kind, Scene, Step, Style, cells, fit};
 
 /// Where the curves are; a cell of an eye is a whole number of pixels there.
 pub(super) const PLOT: Bounds = Bounds { x0: 72.0, y0: 72.0, x1: 760.0, y1: 432.0 };

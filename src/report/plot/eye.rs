@@ -6,7 +6,7 @@ use super::axis::Axis;
 use super::chart::{Chart, PLOT};
 use super::curve::{Curve, is_drawable, lost_words, outline, stretches};
 use super::ink::{COARSE_DENSITIES, CONTOUR, DENSITIES, MASK, MASK_EDGE, SWATCHES};
-use crate::report::picture::{Kind, Scene, Step, number};
+use super::picture::{Kind, Scene, Step, number};
 
 /// The plot in pixels; its cells are squares of two pixels, or of four where the fine ones would make the document large.
 const PIXELS: (usize, usize) = (688, 360);

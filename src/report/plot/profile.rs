@@ -4,7 +4,7 @@ use super::axis::{Axis, four_digits};
 use super::chart::{Chart, MOST_MARKS, PLOT};
 use super::curve::{Curve, drawable, is_drawable, lost_words};
 use super::ink::CURVES;
-use crate::report::picture::{Bounds, Kind, Scene};
+use super::picture::{Bounds, Kind, Scene};
 
 /// A place where the impedance changes.
 #[derive(Clone, Debug, PartialEq)]
