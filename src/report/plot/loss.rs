@@ -84,7 +84,7 @@ impl LossPicture {
         if let Some(limit) = &self.limit {
             forbid(&mut chart, &corners, limit.side);
         }
-        chart.draw(true, |_| Ok(()));
+        chart.axes(true);
         let mut lost = Vec::new();
         for (nth, curve) in self.curves.iter().enumerate() {
             let dot = ["dot1", "dot2", "dot3", "dot4"][nth % 4];

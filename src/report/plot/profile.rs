@@ -49,7 +49,7 @@ impl ProfilePicture {
                 chart.scene.line("nominal-edge", (PLOT.x0, y), (PLOT.x1, y));
             }
         }
-        chart.draw(true, |_| Ok(()));
+        chart.axes(true);
         let mut lost = Vec::new();
         for (nth, curve) in self.curves.iter().enumerate() {
             let dot = ["dot1", "dot2", "dot3", "dot4"][nth % 4];
