@@ -8,6 +8,7 @@ mod draw;
 mod explain;
 mod input;
 mod maps;
+mod video;
 
 use std::io::{self, IsTerminal, Write};
 use std::process::ExitCode;
@@ -44,6 +45,8 @@ enum Command {
     Explain(explain::Arguments),
     /// The catalogue of cables, or one pin map with its sources
     Maps(maps::Arguments),
+    /// What a picture format needs of a link, and the lowest rate that carries it
+    Video(video::Arguments),
 }
 
 /// Runs the command line of this process.
@@ -60,6 +63,7 @@ pub fn run() -> ExitCode {
         Command::Draw(arguments) => draw::run(&arguments, &mut out),
         Command::Explain(arguments) => explain::run(&arguments, &mut out),
         Command::Maps(arguments) => maps::run(&arguments, &mut out),
+        Command::Video(arguments) => video::run(&arguments, &mut out),
     };
     match done.and_then(|status| out.flush().map(|()| status)) {
         Ok(status) => ExitCode::from(status),

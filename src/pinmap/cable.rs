@@ -13,6 +13,7 @@ use serde::Deserialize;
 use super::Role;
 use super::connector::{Connector, Function, Provenance, name_fits};
 use super::entries::Reader;
+use super::link_rates::LinkRates;
 use super::raw::{self, RawCable, place};
 
 /// Finds a connector by its name.
@@ -45,6 +46,8 @@ pub struct Cable {
     pub excluded: Vec<Excluded>,
     /// The limits of figures that a standard gives for this cable.
     pub limits: Vec<Limit>,
+    /// The links that it carries, each with its pairs and its ladder of rates.
+    pub link_rates: Vec<LinkRates>,
     /// For each end that has differential pairs, their wired contacts.
     pub paired: Vec<Vec<u32>>,
     /// The wires of the map: two contacts at two ends, screens left out; of a row with more contacts, its neighbours.
@@ -233,9 +236,10 @@ impl Cable {
     /// # Errors
     /// Every problem of the file, each at its span, and those of its connectors.
     pub fn read(source: &Arc<Source>, connector: &mut FindConnector<'_>) -> Result<Cable, Vec<Problem>> {
-        let written: RawCable = raw::read(source)?;
+        let mut written: RawCable = raw::read(source)?;
+        let sources = std::mem::take(&mut written.sources);
         let name_at = place(&written.name);
-        let mut reader = Reader::new(source, &written.sources);
+        let mut reader = Reader::new(source, &sources);
         name_fits("cable", source, &written.name, &mut reader.problems);
         let own = reader.connectors(written.connector);
         let expected = written.ends.len();
@@ -250,6 +254,7 @@ impl Cable {
         let parts = reader.parts(written.components);
         let excluded = reader.excluded(written.excluded);
         let limits = reader.limits(written.limits, &links);
+        let link_rates = reader.link_rates(written.link_rates);
         if ends.len() >= 2 {
             reader.completeness(place(&written.name), &points, (&links, &parts), &unconnected);
         }
@@ -269,6 +274,7 @@ impl Cable {
             parts,
             excluded,
             limits,
+            link_rates: Vec::new(),
             paired: Vec::new(),
             wires: Vec::new(),
             partners: Vec::new(),
@@ -278,7 +284,7 @@ impl Cable {
             first_of: Vec::new(),
             has_shell: false,
             notes: written.notes,
-            sources: written.sources,
+            sources: sources.clone(),
             file: Arc::clone(source),
         };
         cable.index();
@@ -286,7 +292,8 @@ impl Cable {
         cable.paired = cable.paired_contacts();
         cable.partners = cable.pair_partners();
         cable.wires = cable.all_wires();
-        Ok(cable)
+        cable.link_rates = reader.lanes(&cable, link_rates);
+        if reader.problems.is_empty() { Ok(cable) } else { Err(reader.problems) }
     }
 
     fn paired_contacts(&self) -> Vec<Vec<u32>> {

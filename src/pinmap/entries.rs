@@ -29,11 +29,11 @@ impl<'s> Reader<'s> {
         Reader { source, sources, ends: Vec::new(), problems: Vec::new() }
     }
 
-    fn problem(&mut self, message: impl Into<String>, span: Span, label: impl Into<String>) {
+    pub(super) fn problem(&mut self, message: impl Into<String>, span: Span, label: impl Into<String>) {
         self.problems.push(Problem::new(message).at(self.source, span, label));
     }
 
-    fn provenance(&mut self, checked: &[Spanned<String>], from_memory: bool) -> Provenance {
+    pub(super) fn provenance(&mut self, checked: &[Spanned<String>], from_memory: bool) -> Provenance {
         provenance(self.source, checked, from_memory, self.sources, &mut self.problems)
     }
 
@@ -385,7 +385,7 @@ impl<'s> Reader<'s> {
 }
 
 /// A figure in text, read by the netlist language itself as that of a part.
-fn quantity(kind: &str, text: &str) -> Option<Quantity> {
+pub(super) fn quantity(kind: &str, text: &str) -> Option<Quantity> {
     let read = crate::netlist::parse(&Source::new("value", format!("{kind} A.1 A.2 {text}")));
     match read.facts.first().map(|fact| fact.kind) {
         Some(FactKind::Component { figure: Some(figure), .. }) => read.figure(figure).map(|found| found.quantity),

@@ -86,6 +86,8 @@ pub(super) struct RawCable {
     pub excluded: Vec<Spanned<RawExcluded>>,
     #[serde(default)]
     pub limits: Vec<Spanned<RawLimit>>,
+    #[serde(default)]
+    pub link_rates: Vec<Spanned<RawLinkRates>>,
     /// Connectors that are written in the cable's own file.
     #[serde(default)]
     pub connector: Vec<RawConnector>,
@@ -186,6 +188,18 @@ pub(super) struct RawLimit {
     pub per_metre: bool,
     pub share: Option<Spanned<String>>,
     pub why: String,
+    #[serde(default)]
+    pub checked: Vec<Spanned<String>>,
+    #[serde(default)]
+    pub from_memory: bool,
+}
+
+#[derive(Debug, Deserialize)]
+#[serde(rename_all = "kebab-case", deny_unknown_fields)]
+pub(super) struct RawLinkRates {
+    pub ladder: Spanned<String>,
+    pub lanes: Vec<Spanned<String>>,
+    pub impedance: Spanned<String>,
     #[serde(default)]
     pub checked: Vec<Spanned<String>>,
     #[serde(default)]

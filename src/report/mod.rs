@@ -8,8 +8,10 @@ mod json;
 mod maps;
 mod model;
 pub mod picture;
+pub mod plot;
 mod questions;
 mod terminal;
+mod video;
 
 pub use compare::{CompareJson, CompareTerminal, CompareWriter, compare_schema};
 pub use coverage::{
@@ -25,6 +27,7 @@ pub use maps::{catalogue_table, map_page, own_table};
 pub use model::{ErrorReport, FindingReport, LabelReport, Report, Summary, UnitEntry, error, unit};
 pub use questions::Questions;
 pub use terminal::{Terminal, problem_text};
+pub use video::{FitEntry, LinkEntry, ModeEntry, TimingEntry, VideoReport, link_text, video_report, video_schema, video_text};
 
 use std::io;
 

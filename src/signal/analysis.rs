@@ -10,6 +10,7 @@ use super::delay::Delay;
 use super::fit::LossFit;
 use super::mixed::Pair;
 use super::one_pair;
+use super::order::PortOrder;
 use super::profile::{Discontinuity, View};
 use super::quality::Quality;
 use super::settings::Settings;
@@ -121,12 +122,15 @@ pub struct Impedance {
     pub worst: Option<Discontinuity>,
 }
 
+/// A scattering parameter of a cable is at most 1; one above this is something else, or in another unit.
+const MOST: f64 = 1000.0;
+
 /// Analyses a network of four ports (1 and 2 at P and N of the near end, 3 and 4 of the far end), or of eight (see
 /// [`two_pairs`]).
 ///
 /// # Errors
-/// In words: settings that can't be meant, another number of ports, fewer than three frequencies above 0 Hz, or a network that
-/// the reference doesn't suit.
+/// In words: settings that can't be meant, another number of ports, fewer than three frequencies above 0 Hz, terms far
+/// above 1, or a network that the reference doesn't suit.
 pub fn analyse(network: &Network, settings: &Settings) -> Result<Analysis, String> {
     settings.check()?;
     let too_few = || "A pair needs at least three frequencies above 0 Hz.".to_owned();
@@ -134,6 +138,10 @@ pub fn analyse(network: &Network, settings: &Settings) -> Result<Analysis, Strin
     let (lowest_hz, highest_hz) = frequencies.first().copied().zip(frequencies.last().copied()).ok_or_else(too_few)?;
     if frequencies.iter().filter(|hertz| **hertz > 0.0).count() < 3 {
         return Err(too_few());
+    }
+    let largest = (0..frequencies.len()).flat_map(|row| network.matrix(row)).map(|value| value.norm()).fold(0.0, f64::max);
+    if largest > MOST {
+        return Err(format!("A term has a magnitude of {largest:.3e}: these aren't scattering parameters of a cable."));
     }
     let grid = Grid::of(frequencies).ok_or_else(too_few)?;
     let unsuited = || "The network can't be seen from the differential reference: it gives more than it gets.".to_owned();
@@ -151,10 +159,18 @@ pub fn analyse(network: &Network, settings: &Settings) -> Result<Analysis, Strin
     let pairs = analysed.collect::<Option<Vec<_>>>().ok_or_else(unsuited)?;
     // causality is judged on the modes of each pair: single terms of the whole may be mere noise
     let mut cautions = quality.energy_cautions("The measurement");
+    if let Ok(order @ PortOrder::OddEven) = PortOrder::guess(network) {
+        cautions.push(format!(
+            "The figures show {}, but they were read with the near end before the far end. Put the ports in order first; every \
+             figure here is wrong otherwise.",
+            order.shown(network.ports())
+        ));
+    }
     cautions.extend(grid_cautions(&grid, frequencies, settings));
     let arrivals: Vec<Option<f64>> = pairs.iter().map(|pair| pair.delay.step_s).collect();
     let pair_skew_s = if let [Some(first), Some(second)] = arrivals[..] { Some(first - second) } else { None };
-    let (differential_ohm, common_ohm) = measured.first().map(|pair| (pair.differential_ohm(), pair.common_ohm())).ok_or_else(unsuited)?;
+    let (differential_ohm, common_ohm) =
+        measured.first().map(|pair| (pair.differential_ohm(), pair.common_ohm())).ok_or_else(unsuited)?;
     Ok(Analysis {
         rows: frequencies.len(),
         lowest_hz,

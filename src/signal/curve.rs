@@ -61,6 +61,18 @@ impl Curve {
         let last = self.x.partition_point(|place| *place <= to).max(first);
         Curve { x: self.x[first..last].to_vec(), y: self.y[first..last].to_vec(), ..*self }
     }
+
+    /// Every so many points, so that they stand about `spacing` apart where they stood evenly; the last one is kept.
+    #[must_use]
+    pub fn thinned(&self, spacing: f64) -> Self {
+        let own = self.x.windows(2).next().map_or(spacing, |two| two[1] - two[0]);
+        let stride = ((spacing / own) as usize).max(1);
+        let keep = |values: &[f64]| -> Vec<f64> {
+            let last = values.len().saturating_sub(1);
+            values.iter().enumerate().filter(|(at, _)| at % stride == 0 || *at == last).map(|(_, value)| *value).collect()
+        };
+        Curve { x: keep(&self.x), y: keep(&self.y), ..*self }
+    }
 }
 
 /// 20 lg of a magnitude, in dB; nothing at all stands as −200 dB.

@@ -75,23 +75,24 @@ impl DcPoint {
         let mut cautions = Vec::new();
         if self.source == DcSource::RootLine {
             cautions.push(format!(
-                "There is no row at 0 Hz. Sdd21 was carried down along the root of frequency to {:.4}; the impedance along the cable \
+                "There is no row at 0 Hz. |Sdd21| was carried down along the root of frequency to {:.4}; the impedance along the cable \
                  may rise wrongly by some ohm towards the far end. Give the loop resistance from a DC measurement to do better.",
-                self.sdd21
+                self.sdd21.abs()
             ));
         }
-        if let (DcSource::FileRow, Some(ohm)) = (self.source, known_ohm) {
-            if (ohm - self.loop_ohm).abs() > (0.2 * ohm).max(0.2) {
-                cautions.push(format!(
-                    "The row at 0 Hz stands for a loop of {:.3} ohm, the DC measurement says {ohm:.3} ohm. The row is used; many \
-                     analysers make it up.",
-                    self.loop_ohm
-                ));
-            }
+        if let (DcSource::FileRow, Some(ohm)) = (self.source, known_ohm)
+            && (ohm - self.loop_ohm).abs() > (0.2 * ohm).max(0.2)
+        {
+            cautions.push(format!(
+                "The row at 0 Hz stands for a loop of {:.3} ohm, the DC measurement says {ohm:.3} ohm. The row is used; many \
+                 analysers make it up.",
+                self.loop_ohm
+            ));
         }
         if self.sdd21 < 0.0 {
             cautions.push(
-                "The far end comes out inverted: P and N are exchanged at one end, in the cable or in the order of the ports.".to_owned(),
+                "The far end comes out inverted: P and N are exchanged at one end, in the cable or in the order of the ports."
+                    .to_owned(),
             );
         }
         cautions

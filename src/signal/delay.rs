@@ -38,7 +38,14 @@ pub struct Delay {
     pub group_delay: Curve,
     /// Skew within the pair by phase over frequency, in seconds.
     pub skew: Curve,
+    /// The step that conductor P delivers at the far end, under differential drive, around its arrival.
+    pub step_p: Curve,
+    /// The step that conductor N delivers at the far end, likewise; turned upright.
+    pub step_n: Curve,
 }
+
+/// Where less than this comes through at 0 Hz, of a whole, there is no step to time.
+const OPEN: f64 = 0.05;
 
 /// What delays are taken at.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -73,15 +80,24 @@ impl Delay {
         let nearest = nearest(&phase.frequencies, settings.group_hz);
 
         let sign = 1f64.copysign(dc.sdd21);
-        let mut crossing = |values: &[Complex64]| -> Option<f64> {
+        let level = 0.5 * dc.sdd21.abs();
+        let mut step = |values: &[Complex64]| -> Option<Curve> {
             let own = if frequencies[0] == 0.0 { values[0].re } else { dc.sdd21 };
             let upright: Vec<Complex64> = values.iter().map(|value| value * sign).collect();
             let spectrum = grid.spectrum(frequencies, &upright, own * sign)?;
-            let step = steps.response(&spectrum, settings.rise_s, "step at the far end");
-            step.rises_through(0.5 * dc.sdd21.abs(), -0.5 * settings.rise_s)
+            Some(steps.response(&spectrum, settings.rise_s, "step at the far end"))
         };
-        let step_s = crossing(&through);
-        let (p_s, n_s) = (crossing(&p), crossing(&n));
+        let curves = [step(&through)?, step(&p)?, step(&n)?];
+        let [step_s, p_s, n_s] = [0, 1, 2].map(|which: usize| {
+            let arrival = curves[which].rises_through(level, -0.5 * settings.rise_s);
+            arrival.filter(|_| dc.sdd21.abs() >= OPEN)
+        });
+        let around = |curve: &Curve| match step_s {
+            Some(arrival) => {
+                curve.between(arrival - 3.0 * settings.rise_s, arrival + 12.0 * settings.rise_s).thinned(settings.rise_s / 25.0)
+            }
+            None => curve.thinned(grid.record_s() / 1000.0),
+        };
         let skew_phase_s = over_band(turned(&skew), &skew);
         Some(Delay {
             step_s,
@@ -95,6 +111,8 @@ impl Delay {
             first_null_hz: skew_phase_s.map(|skew| 0.5 / skew.abs()).filter(|hertz| hertz.is_finite()),
             group_delay: Curve::new("frequency, Hz", "group delay, s", phase.frequencies.clone(), group),
             skew: Curve::new("frequency, Hz", "skew within the pair, s", skew.frequencies.clone(), turned(&skew)),
+            step_p: around(&curves[1]),
+            step_n: around(&curves[2]),
         })
     }
 
@@ -124,32 +142,32 @@ impl Delay {
                 0.5e-6 / needed,
             ));
         }
-        if let (Some(step), Some(group)) = (self.step_s, self.group_s) {
-            if (step - group).abs() > 0.1 * step.abs() + self.rise_s {
-                cautions.push(format!(
-                    "The delay by step is {:.4} ns, that by phase {:.4} ns. They should be about the same: look for noise, an edge \
-                     too slow for so short a cable, or steps of frequency too wide for so long a one.",
-                    step * ns,
-                    group * ns,
-                ));
-            }
+        if let (Some(step), Some(group)) = (self.step_s, self.group_s)
+            && (step - group).abs() > 0.1 * step.abs() + self.rise_s
+        {
+            cautions.push(format!(
+                "The delay by step is {:.4} ns, that by phase {:.4} ns. They should be about the same: look for noise, an edge \
+                 too slow for so short a cable, or steps of frequency too wide for so long a one.",
+                step * ns,
+                group * ns,
+            ));
         }
         if self.step_s.is_none() {
             cautions.push(
-                "The step never reaches half of its final value within the record, so there is no delay by step. Look whether the far \
-                 end is connected."
+                "There is no delay by step: hardly anything comes through at low frequencies, or the step never reaches half of its \
+                 final value. Look whether the far end is connected, and whether the ports stand in the right order."
                     .to_owned(),
             );
         }
-        if let (Some(phase), Some(step)) = (self.skew_phase_s, self.skew_step_s) {
-            if (phase - step).abs() > 2e-12 + 0.2 * phase.abs().max(step.abs()) {
-                cautions.push(format!(
-                    "Skew within the pair is {:.2} ps by phase and {:.2} ps by step. Where they differ, skew isn't a plain difference of \
-                     lengths: reflections or coupling change with frequency.",
-                    phase * 1e12,
-                    step * 1e12,
-                ));
-            }
+        if let (Some(phase), Some(step)) = (self.skew_phase_s, self.skew_step_s)
+            && (phase - step).abs() > 2e-12 + 0.2 * phase.abs().max(step.abs())
+        {
+            cautions.push(format!(
+                "Skew within the pair is {:.2} ps by phase and {:.2} ps by step. Where they differ, skew isn't a plain difference of \
+                 lengths: reflections or coupling change with frequency.",
+                phase * 1e12,
+                step * 1e12,
+            ));
         }
         cautions
     }
@@ -160,7 +178,7 @@ fn inhabited(frequencies: &[f64], band: [f64; 2]) -> [f64; 2] {
     let inside = |band: [f64; 2]| frequencies.iter().copied().filter(move |hertz| *hertz >= band[0] && *hertz <= band[1]);
     let top = frequencies.last().copied().unwrap_or(0.0);
     let band = if inside(band).count() >= 3 { band } else { [top / 4.0, top] };
-    [inside(band).next().unwrap_or(0.0), inside(band).last().unwrap_or(0.0)]
+    [inside(band).next().unwrap_or(0.0), inside(band).next_back().unwrap_or(0.0)]
 }
 
 fn nearest(frequencies: &[f64], wanted: f64) -> usize {

@@ -108,7 +108,10 @@ impl LossFit {
     pub fn at(&self, hertz: f64) -> f64 {
         let ghz = hertz / 1e9;
         let root = ghz.sqrt();
-        self.constant_db + root * self.root_db_per_sqrt_ghz + ghz * self.linear_db_per_ghz + ghz * root * self.steep_db_per_ghz_1_5
+        self.constant_db
+            + root * self.root_db_per_sqrt_ghz
+            + ghz * self.linear_db_per_ghz
+            + ghz * root * self.steep_db_per_ghz_1_5
     }
 
     /// The curve at the frequencies of a loss.

@@ -1,89 +1,63 @@
-//! Small matrices of complex numbers: as many rows and columns as a network has ports, row by row in one slice.
-//!
-//! Own code of some eighty lines rather than a library of linear algebra: the matrices are 2 × 2 to 8 × 8, there are
-//! thousands of them, and all that is asked is a product, a solution and the largest singular value.
+//! Square matrices of a few complex numbers, row by row.
 
 use num_complex::Complex64;
 
-/// The product of two square matrices of `n` rows.
-pub(super) fn product(n: usize, a: &[Complex64], b: &[Complex64]) -> Vec<Complex64> {
-    let cell = |at: usize| (0..n).map(|k| a[at / n * n + k] * b[k * n + at % n]).sum();
-    (0..n * n).map(cell).collect()
-}
-
-/// X of X A = B, by elimination with the largest pivot; None where A can't be inverted.
-pub(super) fn right_quotient(n: usize, b: &[Complex64], a: &[Complex64]) -> Option<Vec<Complex64>> {
-    // X A = B is Aᵀ Xᵀ = Bᵀ
-    let (mut left, mut right) = (transposed(n, a), transposed(n, b));
-    for column in 0..n {
-        let pivot = (column..n).max_by(|x, y| left[x * n + column].norm().total_cmp(&left[y * n + column].norm()))?;
-        for k in 0..n {
-            left.swap(column * n + k, pivot * n + k);
-            right.swap(column * n + k, pivot * n + k);
-        }
-        let scale = left[column * n + column].inv();
-        if !scale.is_finite() {
+/// Solves `a x = b` for a square `x` of the same size; none where `a` is singular or a result isn't finite.
+///
+/// Gaussian elimination with partial pivoting: exact enough for the few ports of a cable.
+pub(super) fn solve(mut a: Vec<Complex64>, mut b: Vec<Complex64>, size: usize) -> Option<Vec<Complex64>> {
+    for column in 0..size {
+        let weight = |row: usize| a[row * size + column].norm_sqr();
+        let pivot = (column..size).max_by(|one, other| weight(*one).total_cmp(&weight(*other)))?;
+        if weight(pivot) == 0.0 {
             return None;
         }
-        for k in 0..n {
-            left[column * n + k] *= scale;
-            right[column * n + k] *= scale;
+        for at in 0..size {
+            a.swap(pivot * size + at, column * size + at);
+            b.swap(pivot * size + at, column * size + at);
         }
-        for row in (0..n).filter(|row| *row != column) {
-            let factor = left[row * n + column];
-            for k in 0..n {
-                let (above, beside) = (left[column * n + k], right[column * n + k]);
-                left[row * n + k] -= factor * above;
-                right[row * n + k] -= factor * beside;
+        let head = a[column * size + column];
+        for row in (0..size).filter(|row| *row != column) {
+            let factor = a[row * size + column] / head;
+            for at in 0..size {
+                let (above_a, above_b) = (a[column * size + at], b[column * size + at]);
+                a[row * size + at] -= factor * above_a;
+                b[row * size + at] -= factor * above_b;
             }
         }
     }
-    Some(transposed(n, &right))
-}
-
-fn transposed(n: usize, a: &[Complex64]) -> Vec<Complex64> {
-    (0..n * n).map(|at| a[at % n * n + at / n]).collect()
-}
-
-/// The largest singular value, by rotations that make the columns orthogonal two at a time (one-sided Jacobi, Hestenes
-/// 1958). Exact to rounding also where all singular values are alike, as in a network without loss.
-pub(super) fn largest_singular_value(n: usize, a: &[Complex64]) -> f64 {
-    let mut columns: Vec<Vec<Complex64>> = (0..n).map(|column| (0..n).map(|row| a[row * n + column]).collect()).collect();
-    for _ in 0..30 {
-        let mut turned = false;
-        for p in 0..n {
-            for q in p + 1..n {
-                let (before, from_q) = columns.split_at_mut(q);
-                turned |= orthogonalise(&mut before[p], &mut from_q[0]);
-            }
-        }
-        if !turned {
-            break;
-        }
+    for row in 0..size {
+        let head = a[row * size + row];
+        b[row * size..(row + 1) * size].iter_mut().for_each(|value| *value /= head);
     }
-    columns.iter().map(|column| square(column)).fold(0.0, f64::max).sqrt()
+    b.iter().all(|value| value.is_finite()).then_some(b)
 }
 
-fn square(column: &[Complex64]) -> f64 {
-    column.iter().map(Complex64::norm_sqr).sum()
+/// Solves `x a = b`.
+pub(super) fn solve_right(a: &[Complex64], b: &[Complex64], size: usize) -> Option<Vec<Complex64>> {
+    solve(transposed(a, size), transposed(b, size), size).map(|x| transposed(&x, size))
 }
 
-/// Turns two columns until they are orthogonal; false where they are already.
-fn orthogonalise(p: &mut [Complex64], q: &mut [Complex64]) -> bool {
-    let (alpha, beta) = (square(p), square(q));
-    let overlap: Complex64 = p.iter().zip(q.iter()).map(|(x, y)| x.conj() * y).sum();
-    let gamma = overlap.norm();
-    if gamma <= 1e-14 * (alpha * beta).sqrt() || gamma == 0.0 {
-        return false;
+/// Rows for columns.
+pub(super) fn transposed(of: &[Complex64], size: usize) -> Vec<Complex64> {
+    (0..size * size).map(|at| of[at % size * size + at / size]).collect()
+}
+
+/// The product of two matrices.
+pub(super) fn product(a: &[Complex64], b: &[Complex64], size: usize) -> Vec<Complex64> {
+    (0..size * size)
+        .map(|at| {
+            let (row, column) = (at / size, at % size);
+            (0..size).map(|k| a[row * size + k] * b[k * size + column]).sum()
+        })
+        .collect()
+}
+
+/// The matrix with `one` taken off, or added where it is negative, on the diagonal.
+pub(super) fn less_diagonal(of: &[Complex64], size: usize, one: f64) -> Vec<Complex64> {
+    let mut result = of.to_vec();
+    for at in 0..size {
+        result[at * size + at] -= one;
     }
-    let phase = overlap / gamma;
-    let zeta = (beta - alpha) / (2.0 * gamma);
-    let tangent = 1f64.copysign(zeta) / (zeta.abs() + zeta.hypot(1.0));
-    let cosine = 1.0 / tangent.hypot(1.0);
-    let sine = cosine * tangent;
-    for (x, y) in p.iter_mut().zip(q.iter_mut()) {
-        let straight = *y * phase.conj();
-        (*x, *y) = (*x * cosine - straight * sine, *x * sine + straight * cosine);
-    }
-    true
+    result
 }

@@ -60,7 +60,7 @@ impl Network {
     pub fn sweep(&self, to: usize, from: usize) -> impl Iterator<Item = Complex64> + '_ {
         let ports = self.ports();
         let there = to < ports && from < ports;
-        self.scattering.chunks_exact(ports * ports).filter_map(move |matrix| there.then(|| matrix[to * ports + from]))
+        self.scattering.chunks_exact(ports * ports).filter(move |_| there).map(move |matrix| matrix[to * ports + from])
     }
 
     /// The same network with its ports in another order: port `i` of the result is port `order[i]` of this one.

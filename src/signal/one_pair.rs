@@ -1,16 +1,16 @@
 //! The analysis of one pair.
 
-use super::Curve;
 use super::analysis::{Impedance, NyquistLoss, PairAnalysis};
 use super::dc::DcPoint;
 use super::delay::{Delay, DelaySettings};
 use super::fit::{Form, LossFit};
 use super::mixed::{Pair, Term};
 use super::profile::{End, View, ViewSettings};
-use super::quality::Quality;
+use super::quality::{Quality, hertz};
 use super::settings::{LIGHT, Settings};
 use super::step::Steps;
 use super::sweep::Grid;
+use super::{Curve, Spectrum};
 
 /// Analyses one pair; None where its figures leave the range of numbers.
 pub(super) fn analyse(pair: &Pair, grid: &Grid, steps: &mut Steps, settings: &Settings) -> Option<PairAnalysis> {
@@ -31,15 +31,23 @@ pub(super) fn analyse(pair: &Pair, grid: &Grid, steps: &mut Steps, settings: &Se
     let (two_term_fit, three_term_fit, four_term_fit) = (fit(Form::TwoTerm), fit(Form::ThreeTerm), fit(Form::FourTerm));
     let unskewed_fit = LossFit::of(&loss_without_conversion, Form::TwoTerm, settings.fit_band_hz);
     let root_loss_db = unskewed_fit.as_ref().map(|fit| fit.root_db_per_sqrt_ghz);
-    let impedance = along(pair, grid, &dc, &delay, root_loss_db, steps, settings);
+    let expected_s = settings.length_m.zip(settings.velocity_factor).map(|(length, factor)| length / (factor * LIGHT));
+    let one_way = delay.step_s.or(expected_s);
+    let impedance = one_way.and_then(|seconds| along(pair, grid, &dc, seconds, root_loss_db, steps, settings));
 
     let mut cautions = order_cautions(pair);
     cautions.extend(dc.cautions(settings.loop_ohm));
     cautions.extend(differential_quality.causality_cautions("The differential mode"));
     cautions.extend(common_quality.causality_cautions("The common mode"));
-    let expected_s = settings.length_m.zip(settings.velocity_factor).map(|(length, factor)| length / (factor * LIGHT));
     cautions.extend(delay.cautions(grid, expected_s));
     cautions.extend(velocity_cautions(&delay, settings));
+    if delay.band_hz[0] < settings.skew_band_hz[0] || delay.band_hz[1] > settings.skew_band_hz[1] {
+        cautions.push(format!(
+            "The sweep hardly reaches the band for skew; skew and phase delay were taken from {} to {}.",
+            hertz(delay.band_hz[0]),
+            hertz(delay.band_hz[1])
+        ));
+    }
     cautions.extend(two_term_fit.iter().flat_map(LossFit::cautions));
     if impedance.is_none() {
         cautions.push(
@@ -70,6 +78,15 @@ pub(super) fn analyse(pair: &Pair, grid: &Grid, steps: &mut Steps, settings: &Se
     })
 }
 
+/// Sdd21 of a pair from 0 Hz up, which leads to pulses and eyes: its own row at 0 Hz, the loop resistance in ohm where one is
+/// given, else what [`DcPoint::of`] makes of the first rows. None where the sweep has no two rows above 0 Hz.
+#[must_use]
+pub fn through(pair: &Pair, loop_ohm: Option<f64>) -> Option<Spectrum> {
+    let grid = Grid::of(pair.frequencies())?;
+    let dc = DcPoint::of(pair, loop_ohm)?;
+    grid.spectrum(pair.frequencies(), &pair.term(Term::Sdd21), dc.sdd21)
+}
+
 /// The loss of both modes together over frequency, in dB.
 fn both_modes(pair: &Pair) -> Curve {
     let powers = pair.term(Term::Sdd21).into_iter().zip(pair.term(Term::Scd21));
@@ -88,12 +105,14 @@ fn along(
     pair: &Pair,
     grid: &Grid,
     dc: &DcPoint,
-    delay: &Delay,
+    delay_s: f64,
     root_loss_db: Option<f64>,
     steps: &mut Steps,
     settings: &Settings,
 ) -> Option<Impedance> {
-    let delay_s = delay.step_s.filter(|seconds| *seconds > 0.0)?;
+    if delay_s <= 0.0 {
+        return None;
+    }
     let rise_s = Settings::rise(settings.reflection_rise_s, 100e-12, pair.frequencies().last().copied()?);
     let velocity_factor = settings.length_m.map(|length| length / (delay_s * LIGHT)).or(settings.velocity_factor);
     let length_m = settings.length_m.or(settings.velocity_factor.map(|factor| factor * LIGHT * delay_s));

@@ -48,9 +48,10 @@ impl Phase {
         let mean = |values: &[f64]| values.iter().sum::<f64>() / rows as f64;
         let (x, y) = (&self.frequencies[..rows], &self.radians[..rows]);
         let (middle, height) = (mean(x), mean(y));
-        let (over, under) = x.iter().zip(y).fold((0.0, 0.0), |(over, under), (x, y)| {
-            (over + (x - middle) * (y - height), under + (x - middle) * (x - middle))
-        });
+        let (over, under) = x
+            .iter()
+            .zip(y)
+            .fold((0.0, 0.0), |(over, under), (x, y)| (over + (x - middle) * (y - height), under + (x - middle) * (x - middle)));
         let slope = if under > 0.0 { over / under } else { 0.0 };
         height - slope * middle
     }
@@ -77,13 +78,6 @@ impl Phase {
             (self.radians[before] - self.radians[after]) / (TAU * (self.frequencies[after] - self.frequencies[before]))
         };
         (0..=last).map(slope).collect()
-    }
-
-    /// The middle one of the steps of phase between two rows, as a magnitude in radians.
-    #[must_use]
-    pub fn median_step(&self) -> f64 {
-        let mut steps: Vec<f64> = self.radians.windows(2).map(|two| (two[1] - two[0]).abs()).collect();
-        median(&mut steps).unwrap_or(0.0)
     }
 }
 

@@ -150,7 +150,7 @@ impl View {
             line_change_ohm: line.slope * back,
             copper_rise_expected_ohm: expected,
             worst: settings.worst(&inside, line),
-            over_time: thinned(&whole, rise_s / 8.0),
+            over_time: whole.thinned(rise_s / 8.0),
         })
     }
 
@@ -170,7 +170,7 @@ impl ViewSettings {
     fn line(&self, inside: &Curve) -> Option<(Line, Option<f64>)> {
         let back = 2.0 * self.delay_s;
         let edge = self.rise_s.min(back / 6.0);
-        let part = thinned(&inside.between(edge, back - edge), (back / 400.0).max(self.rise_s / 50.0));
+        let part = inside.between(edge, back - edge).thinned((back / 400.0).max(self.rise_s / 50.0));
         let begin = median(&mut part.y.clone())?;
         let expected = self.root_loss_db.map(|loss| expected_rise(begin, loss.max(0.0), self.delay_s));
         let most = expected.map_or(f64::INFINITY, |rise| 1.5 * rise / back.sqrt());
@@ -245,15 +245,4 @@ fn least_deviation(x: &[f64], y: &[f64]) -> Option<[f64; 2]> {
         }
     }
     Some(line)
-}
-
-/// Every so many points of a curve, so that they stand about `spacing` apart; the last one is kept.
-fn thinned(curve: &Curve, spacing: f64) -> Curve {
-    let own = curve.x.windows(2).next().map_or(spacing, |two| two[1] - two[0]);
-    let stride = ((spacing / own) as usize).max(1);
-    let keep = |values: &[f64]| -> Vec<f64> {
-        let last = values.len().saturating_sub(1);
-        values.iter().enumerate().filter(|(at, _)| at % stride == 0 || *at == last).map(|(_, value)| *value).collect()
-    };
-    Curve { x: keep(&curve.x), y: keep(&curve.y), ..*curve }
 }

@@ -9,7 +9,7 @@ use serde::Serialize;
 
 use super::Network;
 use super::curve::decibels;
-use super::matrix::largest_singular_value;
+use super::singular::largest_singular_value;
 
 /// What a metric is worth, after IEEE 370-2020.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Serialize, JsonSchema)]
@@ -157,7 +157,8 @@ fn reciprocity_error(network: &Network, row: usize) -> (f64, f64) {
     let (matrix, ports) = (network.matrix(row), network.ports());
     let pairs = (0..ports).flat_map(|to| (0..to).map(move |from| (to, from)));
     let differences = pairs.map(|(to, from)| (matrix[to * ports + from] - matrix[from * ports + to]).norm());
-    let (sum, largest) = differences.fold((0.0, 0.0), |(sum, largest), difference| (sum + difference, f64::max(largest, difference)));
+    let (sum, largest) =
+        differences.fold((0.0, 0.0), |(sum, largest), difference| (sum + difference, f64::max(largest, difference)));
     let count = ports * (ports - 1) / 2;
     (if count == 0 { 0.0 } else { sum / count as f64 }, largest)
 }

@@ -78,13 +78,13 @@ impl Steps {
     /// The answer of a spectrum to a unit step whose edge takes `rise` seconds from 10 to 90 %, centred at time zero.
     ///
     /// Times run from shortly before zero (half a nanosecond, or two rises if that is more, at most a quarter of the record)
-    /// to the end of the record, at least fifty of them in a rise, or eight in a period of the highest frequency.
+    /// to the end of the record, at least thirty-two of them in a rise, or eight in a period of the highest frequency.
     pub fn response(&mut self, spectrum: &Spectrum, rise: f64, y_axis: &'static str) -> Curve {
         let step = spectrum.step();
         let record = 1.0 / step;
         let values = spectrum.values();
         let period = record / (values.len() - 1) as f64;
-        let finest = if rise > 0.0 { (rise / 50.0).min(period / 8.0) } else { period / 8.0 };
+        let finest = if rise > 0.0 { (rise / 32.0).min(period / 8.0) } else { period / 8.0 };
         let wanted = (2 * values.len()).max((record / finest).min(MOST_TIMES as f64) as usize);
         let count = wanted.next_power_of_two().min(MOST_TIMES.max(2 * values.len()));
         let spacing = record / count as f64;

@@ -18,8 +18,8 @@ pub struct Grid {
     pub resampled: bool,
 }
 
-/// More steps than this aren't made of a sweep: a file with fewer rows doesn't hold what would fill them.
-const MOST_ROWS: usize = 1 << 16;
+/// More steps than this for each row aren't made of a sweep: it doesn't hold what would fill them.
+const STEPS_A_ROW: usize = 4;
 
 impl Grid {
     /// The steps for a sweep over some frequencies in Hz. None with fewer than two above 0 Hz.
@@ -38,10 +38,10 @@ impl Grid {
         let middle = median(&mut gaps)?;
         let smallest = gaps.first().copied()?.min(first);
         let step_hz = if last / middle < above.len() as f64 / 2.0 { smallest } else { middle };
-        let step_hz = step_hz.max(last / (MOST_ROWS - 1) as f64);
+        let most = STEPS_A_ROW * above.len();
+        let step_hz = step_hz.max(last / most as f64);
         // the last step stays within the sweep, but for rounding
-        let steps = (last / step_hz + 1e-9).floor();
-        let rows = (1..=MOST_ROWS).find(|rows| *rows as f64 >= steps)? + 1;
+        let rows = (last / step_hz + 1e-9) as usize + 1;
         (rows > 2).then_some(Grid { step_hz, rows, resampled: true })
     }
 

@@ -148,3 +148,24 @@ fn an_unknown_cable_lists_the_near_ones() {
     let problems = Catalogue::new().cable("display-port", Path::new("")).err().unwrap();
     assert!(problems[0].help.clone().unwrap().contains("`displayport`"));
 }
+
+#[test]
+fn links_of_a_cable_lie_on_pairs_that_end_on_pairs() {
+    let mut catalogue = Catalogue::new();
+    let mut links = 0;
+    for name in cable_names() {
+        let cable = catalogue.cable(name, Path::new("")).unwrap();
+        for link in &cable.link_rates {
+            links += 1;
+            assert!(!link.lanes.is_empty() && (50.0..=150.0).contains(&link.ohm), "{name}");
+            for lane in &link.lanes {
+                let far = lane.far.map(|point| cable.function(point).pair.clone().expect("a pair"));
+                assert_eq!(far[0], far[1], "{name} {}", lane.name);
+                let roles = lane.far.map(|point| cable.role(point));
+                assert!(roles.iter().all(|role| role.is_pair()) && roles[0] != roles[1], "{name} {}", lane.name);
+                assert_eq!(cable.points[lane.far[0] as usize].end, cable.points[lane.far[1] as usize].end, "{name}");
+            }
+        }
+    }
+    assert!(links > 25, "{links}");
+}

@@ -20,6 +20,8 @@ pub use mark::Mark;
 pub use model::{Contact, Face, Note, Part, Picture, State};
 pub use routes::{Bridge, Group, Leg, Line, Track};
 pub use scene::{Bounds, Form, Kind, Scene, Shape, Step};
+pub(super) use scene::{Style, number};
+pub(super) use svg::styled;
 pub use svg::svg;
 pub use terminal::terminal;
 
@@ -28,12 +30,12 @@ use unicode_width::{UnicodeWidthChar, UnicodeWidthStr};
 use crate::text::visible;
 
 /// The width of a text, in cells of a terminal or of a typewriter face.
-fn cells(text: &str) -> usize {
+pub(super) fn cells(text: &str) -> usize {
     text.width()
 }
 
 /// A text of a netlist or of a map, made safe to show, on one line and at most so many cells wide.
-fn fit(text: &str, most: usize) -> String {
+pub(super) fn fit(text: &str, most: usize) -> String {
     let clean = visible(text);
     if cells(&clean) <= most {
         return clean.into_owned();

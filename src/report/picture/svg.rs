@@ -45,9 +45,14 @@ text{font-family:'DejaVu Sans Mono',ui-monospace,monospace;fill:#1d2a35;white-sp
 /// Writes a scene as an SVG document.
 #[must_use]
 pub fn svg(scene: &Scene) -> String {
+    styled(scene, STYLES)
+}
+
+/// The same with other classes.
+pub(in crate::report) fn styled(scene: &Scene, styles: &str) -> String {
     let mut writer = Writer::new(Vec::with_capacity(64 * 1024));
     // writing into memory can't fail; an empty document would show that it did
-    if document(&mut writer, scene).is_err() {
+    if document(&mut writer, scene, styles).is_err() {
         return String::new();
     }
     String::from_utf8(writer.into_inner()).unwrap_or_default()
@@ -55,7 +60,7 @@ pub fn svg(scene: &Scene) -> String {
 
 type Out = Writer<Vec<u8>>;
 
-fn document(out: &mut Out, scene: &Scene) -> std::io::Result<()> {
+fn document(out: &mut Out, scene: &Scene, styles: &str) -> std::io::Result<()> {
     let (width, height) = (number(scene.width), number(scene.height));
     out.write_event(Event::Decl(BytesDecl::new("1.0", Some("UTF-8"), None)))?;
     line(out)?;
@@ -69,7 +74,7 @@ fn document(out: &mut Out, scene: &Scene) -> std::io::Result<()> {
     root.push_attribute(("direction", "ltr"));
     out.write_event(Event::Start(root))?;
     line(out)?;
-    for (name, text) in [("title", scene.title.as_str()), ("desc", &scene.description), ("style", STYLES)] {
+    for (name, text) in [("title", scene.title.as_str()), ("desc", &scene.description), ("style", styles)] {
         out.create_element(name).write_text_content(BytesText::new(text))?;
         line(out)?;
     }

@@ -1,0 +1,13 @@
+! figures: IBIS Open Forum, Touchstone File Format Specification, version 2.0, example 6
+[Version] 2.0
+# GHz S MA R 50
+[Number of Ports] 4
+[Number of Frequencies] 1
+[Reference] 50 75
+0.01 0.01
+[Matrix Format] Lower
+[Network Data]
+5.00000 0.60 161.24
+0.40 -42.20 0.60 161.20
+0.42 -66.58 0.53 -79.34 0.60 161.24
+0.53 -79.34 0.42 -66.58 0.40 -42.20 0.60 161.24

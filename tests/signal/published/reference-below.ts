@@ -1,0 +1,12 @@
+! figures: IBIS Open Forum, Touchstone File Format Specification, version 2.0, example 4
+[Version] 2.0
+# GHz S MA R 50
+[Number of Ports] 4
+[Reference]
+50 75 0.01 0.01
+[Number of Frequencies] 1
+[Network Data]
+5.00000 0.60 161.24 0.40 -42.20 0.42 -66.58 0.53 -79.34
+0.40 -42.20 0.60 161.20 0.53 -79.34 0.42 -66.58
+0.42 -66.58 0.53 -79.34 0.60 161.24 0.40 -42.20
+0.53 -79.34 0.42 -66.58 0.40 -42.20 0.60 161.24
