@@ -36,6 +36,9 @@ pub struct SignalFigures {
     pub conversion_db: Option<f64>,
     /// The electrical length in metres, from the delay and the velocity that the cable is taken to have.
     pub metres: Option<f64>,
+    /// What there is to spare at the rated rate, by the estimate of [`rates`](crate::signal::rates), as a part of what is asked
+    /// for; below zero where it isn't carried.
+    pub headroom: Option<f64>,
     /// The worst near-end crosstalk from another pair up to that frequency, in dB below the signal.
     pub next_db: Option<f64>,
     /// The least that it should be, in dB.
@@ -68,6 +71,8 @@ const AT_PLUG: (f64, f64) = (0.12, 0.08);
 const LOSS: (f64, f64) = (1.35, 0.10);
 /// How near to the allowed loss a loss is undecided, in dB.
 const REACH_DB: f64 = 0.4;
+/// How near to nothing to spare an estimate is undecided, as a part of what is asked for.
+const HEADROOM: f64 = 0.15;
 /// How many dB at the lowest frequency speak of a resistance in series.
 const OFFSET_DB: (f64, f64) = (0.10, 0.03);
 /// How many dB of ripple speak of reflections.
@@ -98,6 +103,7 @@ pub(super) fn shown(figures: &[SignalFigures], pairs: usize, metres: Option<f64>
         place(figures),
         loss(figures),
         reach(figures),
+        carries(figures),
         shape(figures),
         balance(figures),
         length(figures, metres),
@@ -203,6 +209,13 @@ fn reach(figures: &[SignalFigures]) -> Option<Shown> {
     let beyond = above(over, (0.0, REACH_DB));
     let words = format!("{:.1} dB on pair {}, {:.1} can be borne", pair.loss_db?, pair.pair, pair.allowed_loss_db?);
     Some(("reach", vec![("within", 1.0 - beyond), ("beyond", beyond)], words))
+}
+
+fn carries(figures: &[SignalFigures]) -> Option<Shown> {
+    let (short, pair) = most(figures, |pair| pair.headroom.map(|spare| -spare))?;
+    let fails = above(short, (0.0, HEADROOM));
+    let words = format!("{:+.0} % to spare on pair {}, an estimate", -short * 100.0, pair.pair);
+    Some(("rated", vec![("carried", 1.0 - fails), ("missed", fails)], words))
 }
 
 fn shape(figures: &[SignalFigures]) -> Option<Shown> {

@@ -16,7 +16,7 @@ fn figures(bench: &Bench, report: &UnitReport) -> Vec<SignalFigures> {
     let measured = report.measured.as_deref().unwrap();
     let wire = measured.wire.unwrap();
     let link = Link {
-        nyquist_hz: NYQUIST,
+        nyquist_hz: Some(NYQUIST),
         differential_ohm: 100.0,
         allowed_loss_db: Some(bench.allowed_loss),
         metres: measured.metres,
