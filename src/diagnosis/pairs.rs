@@ -28,7 +28,7 @@ pub fn figures(report: &UnitReport) -> (Vec<SignalFigures>, Vec<String>) {
 }
 
 fn of_pair(cable: &Cable, measured: &Measured, pair: &MeasuredPair, notes: &mut Vec<String>) -> Result<SignalFigures, String> {
-    let carried = link_rates(cable, pair.near);
+    let carried = link_rates(cable, pair.near, measured.rated.as_deref());
     let ladder = carried.and_then(|link| rates::ladder(&link.ladder));
     let rate = ladder.and_then(|ladder| rate(ladder, measured.rated.as_deref(), notes));
     if ladder.is_none() {
@@ -57,10 +57,12 @@ fn of_pair(cable: &Cable, measured: &Measured, pair: &MeasuredPair, notes: &mut 
     Ok(figures)
 }
 
-/// The link that a pair carries, by its contacts at one end.
-fn link_rates(cable: &Cable, contacts: [u32; 2]) -> Option<&LinkRates> {
+/// The link that a pair carries, by its contacts at one end; of several, the one whose ladder knows the rated rate.
+fn link_rates<'c>(cable: &'c Cable, contacts: [u32; 2], rated: Option<&str>) -> Option<&'c LinkRates> {
     let has = |points: [u32; 2]| points == contacts || points == [contacts[1], contacts[0]];
-    cable.link_rates.iter().find(|link| link.lanes.iter().any(|lane| has(lane.near) || has(lane.far)))
+    let here = || cable.link_rates.iter().filter(|link| link.lanes.iter().any(|lane| has(lane.near) || has(lane.far)));
+    let knows = |link: &&LinkRates| rates::ladder(&link.ladder).zip(rated).is_some_and(|(ladder, word)| ladder.rate(word).is_some());
+    here().find(knows).or_else(|| here().next())
 }
 
 /// The rated rate; without one, or with a word that the ladder doesn't know, the slowest: what fails there fails everywhere.
