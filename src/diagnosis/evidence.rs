@@ -309,7 +309,9 @@ impl Gatherer<'_> {
                     .push(Problem::new(format!("{shown}: no such value")).help(format!("expected one of {}", names.join(", "))));
                 continue;
             };
-            if let Some(at) = self.found.iter().position(|one| one.sign == sign && by_figures.contains(&sign) && !one.words.is_empty()) {
+            if let Some(at) =
+                self.found.iter().position(|one| one.sign == sign && by_figures.contains(&sign) && !one.words.is_empty())
+            {
                 let replaced = self.found.remove(at);
                 self.notes.push(format!("{shown} stands in place of what the S-parameters show: {}", replaced.words));
             }

@@ -221,8 +221,9 @@ fn carries(figures: &[SignalFigures]) -> Option<Shown> {
 fn shape(figures: &[SignalFigures]) -> Option<Shown> {
     let offset = most(figures, |pair| pair.offset_db);
     let ripple = most(figures, |pair| pair.ripple_db);
-    let (by_offset, by_ripple) =
-        (offset.map_or(0.0, |(db, _)| above(db, OFFSET_DB)), ripple.map_or(0.0, |(db, _)| above(db, RIPPLE_DB)));
+    let by_ripple = ripple.map_or(0.0, |(db, _)| above(db, RIPPLE_DB));
+    // without a figure at low frequency it's smooth or offset: nobody knows
+    let by_offset = offset.map(|(db, _)| above(db, OFFSET_DB));
     let words: Vec<String> = [
         offset.map(|(db, pair)| format!("{db:.2} dB more than copper at the lowest frequency on pair {}", pair.pair)),
         ripple.map(|(db, pair)| format!("{db:.2} dB of ripple on pair {}", pair.pair)),
@@ -231,9 +232,9 @@ fn shape(figures: &[SignalFigures]) -> Option<Shown> {
     .flatten()
     .collect();
     let weights = vec![
-        ("smooth", (1.0 - by_offset) * (1.0 - by_ripple)),
-        ("offset", by_offset),
-        ("rippled", by_ripple * (1.0 - by_offset)),
+        ("smooth", (1.0 - by_offset.unwrap_or(0.0)) * (1.0 - by_ripple)),
+        ("offset", by_offset.unwrap_or(1.0 - by_ripple)),
+        ("rippled", by_ripple * (1.0 - by_offset.unwrap_or(0.0))),
     ];
     (!words.is_empty()).then(|| ("shape", weights, words.join(", ")))
 }

@@ -27,6 +27,9 @@ pub struct Link {
 const VELOCITY: f64 = 0.70;
 /// The velocity of light in m/s (exact by definition).
 const LIGHT: f64 = 299_792_458.0;
+/// From where on a sweep has to start, in Hz, for its loss at direct current to be worth anything: above, reflections of a short
+/// cable are taken for resistance (common practice, no source).
+const LOW_HZ: f64 = 10e6;
 /// The permeability of vacuum in H/m.
 const MU0: f64 = 4e-7 * PI;
 /// How many times the resistance of one round wire alone a stranded one beside another has at high frequency (common
@@ -60,6 +63,7 @@ impl SignalFigures {
         let lowest = |curve: &Curve| curve.between(0.0, band).y.iter().copied().reduce(f64::min);
         let return_loss = [lowest(&analysis.return_loss_near), lowest(&analysis.return_loss_far)];
         let converts = analysis.conversion_to_common.between(0.0, band).y.iter().copied().reduce(f64::max);
+        let starts = analysis.insertion_loss.x.first().copied().unwrap_or(f64::INFINITY);
         let series = |ohm: f64| 20.0 * (1.0 + ohm / (2.0 * link.differential_ohm)).log10();
         let along = analysis.impedance.as_ref();
         let metres = analysis.delay.step_s.map(|seconds| seconds * VELOCITY * LIGHT);
@@ -70,7 +74,7 @@ impl SignalFigures {
             loss_db: link.nyquist_hz.and_then(|hertz| fitted(hertz).or_else(|| analysis.insertion_loss.at(hertz))),
             expected_loss_db: link.nyquist_hz.and_then(|hertz| link.expected_loss_db(hertz)),
             allowed_loss_db: link.allowed_loss_db,
-            offset_db: link.loop_ohm.map(|stated| series(analysis.dc.loop_ohm) - series(stated)),
+            offset_db: link.loop_ohm.filter(|_| starts <= LOW_HZ).map(|stated| series(analysis.dc.loop_ohm) - series(stated)),
             ripple_db: analysis.four_term_fit.as_ref().map(|fit| fit.residual_largest_db),
             return_loss_db: return_loss.into_iter().flatten().reduce(f64::min),
             mean_ohm: along.map(|along| (along.near.line_ohm + along.far.line_ohm) / 2.0),

@@ -61,7 +61,8 @@ fn of_pair(cable: &Cable, measured: &Measured, pair: &MeasuredPair, notes: &mut 
 fn link_rates<'c>(cable: &'c Cable, contacts: [u32; 2], rated: Option<&str>) -> Option<&'c LinkRates> {
     let has = |points: [u32; 2]| points == contacts || points == [contacts[1], contacts[0]];
     let here = || cable.link_rates.iter().filter(|link| link.lanes.iter().any(|lane| has(lane.near) || has(lane.far)));
-    let knows = |link: &&LinkRates| rates::ladder(&link.ladder).zip(rated).is_some_and(|(ladder, word)| ladder.rate(word).is_some());
+    let knows =
+        |link: &&LinkRates| rates::ladder(&link.ladder).zip(rated).is_some_and(|(ladder, word)| ladder.rate(word).is_some());
     here().find(knows).or_else(|| here().next())
 }
 
@@ -70,7 +71,8 @@ fn rate<'l>(ladder: &'l Ladder, rated: Option<&str>, notes: &mut Vec<String>) ->
     let known = rated.and_then(|word| ladder.rate(word));
     let slowest = ladder.rates.first();
     if let (None, Some(slowest)) = (known, slowest) {
-        let why = rated.map_or_else(|| "no `rated` line".to_owned(), |word| format!("`rated {word}` isn't on the ladder {}", ladder.name));
+        let why = rated
+            .map_or_else(|| "no `rated` line".to_owned(), |word| format!("`rated {word}` isn't on the ladder {}", ladder.name));
         notes.push(format!("{why}: pairs were held against {}, the slowest rate of {}", slowest.name, ladder.title));
     }
     known.or(slowest)
@@ -97,7 +99,8 @@ fn headroom(ladder: &Ladder, rate: &Rate, network: &Network, ohm: f64) -> Option
     let sign = 1_f64.copysign(at_zero.sdd21);
     let through: Vec<_> = pair.term(Term::Sdd21).into_iter().map(|value| value * sign).collect();
     let through = grid.spectrum(frequencies, &through, at_zero.sdd21.abs())?;
-    let lane = Lane { reflection: grid.spectrum(frequencies, &pair.term(Term::Sdd11), at_zero.sdd11), ..Lane::new("pair", through) };
+    let lane =
+        Lane { reflection: grid.spectrum(frequencies, &pair.term(Term::Sdd11), at_zero.sdd11), ..Lane::new("pair", through) };
     let alone = Ladder { rates: vec![rate.clone()], ..ladder.clone() };
     let graded = rates::grade(&alone, &[lane], None);
     graded.rates.first()?.lanes.first()?.headroom

@@ -22,11 +22,13 @@ const SCRIPT_ROUNDS: usize = 3;
 
 fn main() {
     let ladder = ladder("displayport").unwrap();
-    let lanes: Vec<Lane> = (0..4).map(|at| Lane::new(format!("lane {at}"), line(3.0 + f64::from(at), 0.05 * f64::from(at)))).collect();
+    let lanes: Vec<Lane> =
+        (0..4).map(|at| Lane::new(format!("lane {at}"), line(3.0 + f64::from(at), 0.05 * f64::from(at)))).collect();
     let load = std::fs::read_to_string("/proc/loadavg").unwrap_or_default();
     println!("four lanes, {} rates; load {}", ladder.rates.len(), load.trim());
     let rates: Vec<Value> = ladder.rates.iter().filter_map(rule).collect();
-    let spectra: Vec<Value> = lanes.iter().map(|lane| json!(lane.through.values().iter().map(|v| [v.re, v.im]).collect::<Vec<_>>())).collect();
+    let spectra: Vec<Value> =
+        lanes.iter().map(|lane| json!(lane.through.values().iter().map(|v| [v.re, v.im]).collect::<Vec<_>>())).collect();
     let input = json!({"step": lanes[0].through.step(), "lanes": spectra, "rates": rates}).to_string();
     let mut ours = Vec::new();
     let mut theirs = Vec::new();
@@ -54,9 +56,21 @@ fn main() {
     };
     // the clock of the processor's time ticks in steps of 10 ms, so the rounds are averaged
     let mean = ours.iter().map(|took| took.0).sum::<f64>() / ours.len() as f64 * 1e3;
-    println!("this crate     {mean:9.1} ms of processor time, {:9.1} ms by the clock (median of {})", median(&ours, |t| t.1), ours.len());
-    println!("numpy          {:9.1} ms of processor time, {:9.1} ms by the clock", median(&theirs, |t| t.0), median(&theirs, |t| t.1));
-    println!("ratio          {:9.1} of processor time, {:.1} by the clock", median(&theirs, |t| t.0) / mean, median(&theirs, |t| t.1) / median(&ours, |t| t.1));
+    println!(
+        "this crate     {mean:9.1} ms of processor time, {:9.1} ms by the clock (median of {})",
+        median(&ours, |t| t.1),
+        ours.len()
+    );
+    println!(
+        "numpy          {:9.1} ms of processor time, {:9.1} ms by the clock",
+        median(&theirs, |t| t.0),
+        median(&theirs, |t| t.1)
+    );
+    println!(
+        "ratio          {:9.1} of processor time, {:.1} by the clock",
+        median(&theirs, |t| t.0) / mean,
+        median(&theirs, |t| t.1) / median(&ours, |t| t.1)
+    );
     if !said.is_null() {
         compare(&grade(ladder, &lanes, None), &said);
     }

@@ -46,7 +46,8 @@ fn transfer(name: &str, ports: Ports) -> Spectrum {
         let points: Vec<(f64, f64)> = hertz.iter().zip(&values).take(4).map(|(f, v)| (f.sqrt(), v.norm())).collect();
         let mean = |of: fn(&(f64, f64)) -> f64| points.iter().map(of).sum::<f64>() / 4.0;
         let (x, y) = (mean(|p| p.0), mean(|p| p.1));
-        let slope = points.iter().map(|p| (p.0 - x) * (p.1 - y)).sum::<f64>() / points.iter().map(|p| (p.0 - x).powi(2)).sum::<f64>();
+        let slope =
+            points.iter().map(|p| (p.0 - x) * (p.1 - y)).sum::<f64>() / points.iter().map(|p| (p.0 - x).powi(2)).sum::<f64>();
         hertz.insert(0, 0.0);
         values.insert(0, Complex64::from((y - slope * x).min(1.0)));
     }
@@ -118,7 +119,11 @@ fn statistical_eyes_of_files() {
             for (ratio, opening) in [1e-3, 1e-6, 1e-12].into_iter().zip(openings) {
                 let found = eye.height(instant, ratio);
                 assert!((found - opening).abs() < by, "{file} at {rate}, step {step}, {ratio}: {found}, expected {opening}");
-                assert!(found <= last && found > worst.height - 2.0 * step, "{file} at {rate}, {ratio}: {found} of {}", worst.height);
+                assert!(
+                    found <= last && found > worst.height - 2.0 * step,
+                    "{file} at {rate}, {ratio}: {found} of {}",
+                    worst.height
+                );
                 last = found;
             }
         }
@@ -193,7 +198,12 @@ fn every_pattern_of_a_short_channel() {
         let mut samples = patterns(&channel, drive, pulse.phase(number));
         samples.sort_by(f64::total_cmp);
         let number = usize::try_from(number).unwrap();
-        assert!((2.0 * samples[0] - worst.heights[number]).abs() < 1e-9, "phase {number}: {} {}", samples[0], worst.heights[number]);
+        assert!(
+            (2.0 * samples[0] - worst.heights[number]).abs() < 1e-9,
+            "phase {number}: {} {}",
+            samples[0],
+            worst.heights[number]
+        );
         // a ratio between the shares of the `rank` and of one pattern more
         let instant = number as f64 / 32.0 - 0.5;
         for rank in [0, 1, 5, 17, 40, 63] {
@@ -273,7 +283,10 @@ fn picture_of_an_eye() {
         assert!((sum - 1.0).abs() < 1e-4, "column {column}: {sum}");
         // nothing favours a 1: the picture is the same upside down
         for row in 0..picture.rows {
-            let (up, down) = (picture.cells[row * picture.columns + column], picture.cells[(picture.rows - 1 - row) * picture.columns + column]);
+            let (up, down) = (
+                picture.cells[row * picture.columns + column],
+                picture.cells[(picture.rows - 1 - row) * picture.columns + column],
+            );
             assert!((up - down).abs() < 0.02, "column {column}, row {row}: {up} {down}");
         }
     }
@@ -355,7 +368,8 @@ fn rates_by_their_usual_names() {
     ] {
         assert_eq!(ladder(name).unwrap().rate(word).map(|rate| rate.name.as_str()), Some(wanted), "{word}");
     }
-    for (name, word) in [("displayport", "HBR4"), ("displayport", ""), ("frl", "6 Gbit/s"), ("usb3", "10"), ("ethernet", "Cat 9")] {
+    for (name, word) in [("displayport", "HBR4"), ("displayport", ""), ("frl", "6 Gbit/s"), ("usb3", "10"), ("ethernet", "Cat 9")]
+    {
         assert_eq!(ladder(name).unwrap().rate(word).map(|rate| rate.name.as_str()), None, "{word}");
     }
 }
@@ -526,13 +540,21 @@ fn what_a_file_does_not_hold_is_not_judged() {
     let cable = grade(display, &lanes(4, &line(25e6, 401, 1.0, 5.0)), display.rate("UHBR20"));
     for rate in &cable.rates {
         let judged = rate.gbits <= 10.0;
-        assert_eq!(judged, !matches!(&rate.carries, Carries::NotJudged(why) if why.contains("the file ends at 10.000 GHz")), "{rate:?}");
+        assert_eq!(
+            judged,
+            !matches!(&rate.carries, Carries::NotJudged(why) if why.contains("the file ends at 10.000 GHz")),
+            "{rate:?}"
+        );
     }
     assert_eq!(cable.lanes[0].highest.as_deref(), Some("UHBR10"));
     assert_eq!(cable.lanes[0].not_judged, ["UHBR13.5", "UHBR20"]);
     // steps too wide
     let coarse = grade(display, &lanes(1, &line(1e9, 31, 1.0, 0.1)), None);
-    assert!(matches!(&coarse.rates[0].carries, Carries::NotJudged(why) if why.contains("too far")), "{:?}", coarse.rates[0].carries);
+    assert!(
+        matches!(&coarse.rates[0].carries, Carries::NotJudged(why) if why.contains("too far")),
+        "{:?}",
+        coarse.rates[0].carries
+    );
     // no lane at all
     assert!(matches!(grade(display, &[], None).rates[0].carries, Carries::NotJudged(_)));
     // Ethernet without crosstalk
@@ -558,7 +580,10 @@ fn ethernet_by_its_lines() {
     let delay = lane.lines.iter().find(|line| line.quantity == Quantity::Delay).unwrap();
     assert!((5.0..15.0).contains(&delay.measured), "{delay:?}");
     let skew = lane.lines.iter().filter(|line| line.quantity == Quantity::Skew);
-    assert_eq!(skew.map(|line| (line.other, line.measured)).collect::<Vec<_>>(), [(Some(2), 0.0), (Some(3), 0.0), (Some(4), 0.0)]);
+    assert_eq!(
+        skew.map(|line| (line.other, line.measured)).collect::<Vec<_>>(),
+        [(Some(2), 0.0), (Some(3), 0.0), (Some(4), 0.0)]
+    );
     // crosstalk against the right pair, and skew
     let mut cable = pairs(10.0);
     cable[1].near_end[1] = Spectrum::new(0.5e6, vec![Complex64::from(0.03); 1201]).unwrap();
@@ -583,7 +608,11 @@ fn the_equaliser_that_helps_is_taken() {
     assert!((long.gain(0.0).norm() - 0.667).abs() < 5e-4 && long.gain(3e9).norm() > 1.0);
     // too much loss for the published budget, however open the eye
     let lossy = crate::eye::grade(usb, &lanes(1, &line(25e6, 801, 6.5, 5.0)), None);
-    assert!(matches!(&lossy.rates[1].carries, Carries::No(why) if why.contains("the loss at 5000 MHz")), "{:?}", lossy.rates[1].carries);
+    assert!(
+        matches!(&lossy.rates[1].carries, Carries::No(why) if why.contains("the loss at 5000 MHz")),
+        "{:?}",
+        lossy.rates[1].carries
+    );
 }
 
 fn height(carries: &Carries) -> u8 {

@@ -8,9 +8,9 @@ use std::f64::consts::SQRT_2;
 
 use libm::erfc;
 
+use super::Pulse;
 use super::density::{Density, Residue, Workshop, fed_back};
 use super::distortion::open_around;
-use super::Pulse;
 
 /// A sum of cursors beyond this isn't that of a passive cable.
 const MOST_INTERFERENCE: f64 = 10.0;
@@ -41,7 +41,11 @@ impl Disturbance {
         let near = |at: isize, dirac: f64| {
             let away = at as f64 - dirac;
             // where the Gaussian is narrower than the grid, the two nearest phases share it so that its mean stays
-            if sigma < 0.3 { (1.0 - away.abs()).max(0.0) } else { gaussian_step(away + 0.5, sigma) - gaussian_step(away - 0.5, sigma) }
+            if sigma < 0.3 {
+                (1.0 - away.abs()).max(0.0)
+            } else {
+                gaussian_step(away + 0.5, sigma) - gaussian_step(away - 0.5, sigma)
+            }
         };
         let weight = |at: isize| (at, 0.5 * (near(at, centre - half) + near(at, centre + half)));
         (from..=to).map(weight).filter(|(_, weight)| *weight > 0.0).collect()
@@ -279,7 +283,15 @@ impl Kernel {
         let last = crosstalk.first + crosstalk.weights.len() as isize - 1;
         let reach = (-crosstalk.first).max(last).max(0) + spread;
         let noise: Vec<f64> = (-spread..=spread)
-            .map(|at| if (at as f64) < -most { 0.0 } else if at as f64 > most { 1.0 } else { gaussian_step(at as f64, sigma) })
+            .map(|at| {
+                if (at as f64) < -most {
+                    0.0
+                } else if at as f64 > most {
+                    1.0
+                } else {
+                    gaussian_step(at as f64, sigma)
+                }
+            })
             .collect();
         let mut values = vec![0.0; 2 * reach as usize + 2];
         for (bin, share) in (crosstalk.first..).zip(&crosstalk.weights).filter(|(_, share)| **share > 0.0) {

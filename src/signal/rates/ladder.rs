@@ -300,7 +300,8 @@ struct RawSetting {
 pub fn read(source: &Arc<Source>) -> Result<Ladder, Problem> {
     let what = format!("the ladder of rates {}", source.name());
     let raw: RawLadder = toml::from_str(source.text()).map_err(|error| Problem::toml(&what, source, &error))?;
-    let wrong = |span: Range<usize>, text: String| Problem::new(format!("{what} can't be used")).at(source, Span::from(span), text);
+    let wrong =
+        |span: Range<usize>, text: String| Problem::new(format!("{what} can't be used")).at(source, Span::from(span), text);
     let mut rates: Vec<Rate> = Vec::new();
     for rate in &raw.rate {
         let made = rate_of(rate.get_ref(), &raw).map_err(|text| wrong(rate.span(), text))?;
@@ -354,11 +355,7 @@ fn eye_of(eye: &RawEyeOrName, rate: &RawRate, ladder: &RawLadder) -> Result<EyeR
         }
     };
     let within = |name: &str, value: f64, range: std::ops::RangeInclusive<f64>| {
-        if range.contains(&value) {
-            Ok(())
-        } else {
-            Err(format!("`{name}` must lie from {} to {}", range.start(), range.end()))
-        }
+        if range.contains(&value) { Ok(()) } else { Err(format!("`{name}` must lie from {} to {}", range.start(), range.end())) }
     };
     within("launch-mv", raw.launch_mv, 1.0..=10_000.0)?;
     within("height-mv", raw.height_mv, 0.001..=raw.launch_mv)?;
@@ -403,7 +400,9 @@ fn equaliser_of(name: &str, ladder: &RawLadder) -> Result<Equaliser, String> {
             && setting.poles_ghz.iter().all(corner)
     };
     if raw.settings.is_empty() || !raw.settings.iter().all(fit) || !(0.0..=1e4).contains(&raw.tap_mv) {
-        return Err(format!("the settings of `{name}`: gains from -60 to 60 dB, corners from 0.001 to 1000 GHz, a tap from 0 mV"));
+        return Err(format!(
+            "the settings of `{name}`: gains from -60 to 60 dB, corners from 0.001 to 1000 GHz, a tap from 0 mV"
+        ));
     }
     let settings = raw.settings.iter().map(|setting| Ctle {
         dc_db: setting.dc_db,

@@ -186,12 +186,8 @@ impl<'a> Receiver<'a> {
         let (width_ui, instant) = eye.width(self.rule.error_ratio);
         let height = eye.height(instant, self.rule.error_ratio);
         let launch = self.rule.launch_mv;
-        let figures = Eye {
-            worst_height_mv: worst.height * launch,
-            worst_width_ui: worst.width,
-            height_mv: height * launch,
-            width_ui,
-        };
+        let figures =
+            Eye { worst_height_mv: worst.height * launch, worst_width_ui: worst.width, height_mv: height * launch, width_ui };
         Some((figures, worst))
     }
 

@@ -13,8 +13,22 @@ use line::{Material, Piece, measure, near_end_crosstalk};
 
 /// Every cause that a cable is made with, by the name in the file of causes.
 pub const CAUSES: [&str; 16] = [
-    "wiring", "split-pair", "termination", "joint", "loss", "shell", "intermittent", "wrong-type", "component", "skew", "wire-size",
-    "aluminium", "ground", "crush", "crosstalk", "not-the-cable",
+    "wiring",
+    "split-pair",
+    "termination",
+    "joint",
+    "loss",
+    "shell",
+    "intermittent",
+    "wrong-type",
+    "component",
+    "skew",
+    "wire-size",
+    "aluminium",
+    "ground",
+    "crush",
+    "crosstalk",
+    "not-the-cable",
 ];
 
 /// Half the symbol rate of the link, in Hz.
@@ -102,7 +116,8 @@ fn make(truth: &'static str, rows: usize, maker: &mut Maker) -> Bench {
     }
     material.mm = diameter(gauge);
     let direct = material.dc_ratio / 58.0 / (std::f64::consts::FRAC_PI_4 * material.mm * material.mm);
-    let mut ohms = [None; 12].map(|_: Option<f64>| Some(direct * length * (1.0 + 0.004 * maker.normal()) + maker.between(0.01, 0.04)));
+    let mut ohms =
+        [None; 12].map(|_: Option<f64>| Some(direct * length * (1.0 + 0.004 * maker.normal()) + maker.between(0.01, 0.04)));
     let mut pairs = runs(truth, length, maker);
     let mut lands = [0, 1, 2, 3, 4, 5, 6, 7];
     let mut shell = Some(maker.between(0.005, 0.03) * length + 0.01);
@@ -200,7 +215,10 @@ fn runs(truth: &str, length: f64, maker: &mut Maker) -> Vec<Vec<Piece>> {
 /// The worst near-end crosstalk of each pair, in dB, from both ends.
 fn crosstalk(truth: &str, length: f64, of: &Material, maker: &mut Maker) -> [f64; 4] {
     let mut worst = [f64::INFINITY; 4];
-    let (one, other) = { let one = maker.random.below(4); (one, (one + 1 + maker.random.below(3)) % 4) };
+    let (one, other) = {
+        let one = maker.random.below(4);
+        (one, (one + 1 + maker.random.below(3)) % 4)
+    };
     let everywhere = maker.chance(0.5);
     for a in 0..4 {
         for b in 0..a {

@@ -13,9 +13,8 @@ const SMALL: &str = "doubt = 0.1\nstays = 0.02\n\
     [[cause]]\nname = \"age\"\nwords = \"old\"\nprior = 3\nremedy = \"replace it\"\n";
 
 fn read(text: &str) -> Result<Model, String> {
-    Model::read(&Source::new("mine.toml", text)).map_err(|problems| {
-        problems.iter().map(|problem| problem_text(problem, false)).collect::<Vec<_>>().join("\n")
-    })
+    Model::read(&Source::new("mine.toml", text))
+        .map_err(|problems| problems.iter().map(|problem| problem_text(problem, false)).collect::<Vec<_>>().join("\n"))
 }
 
 #[test]
@@ -69,9 +68,11 @@ fn every_sign_can_be_measured_and_every_cause_shows() {
         assert!(model.causes.iter().any(|cause| cause.touches[at]), "{} tells nothing", sign.name);
     }
     for cause in &model.causes {
-        let shows = cause.likelihood.iter().zip(&model.signs).any(|(shares, sign)| {
-            shares.iter().zip(&sign.usual).any(|(share, usual)| share / usual > 5.0)
-        });
+        let shows = cause
+            .likelihood
+            .iter()
+            .zip(&model.signs)
+            .any(|(shares, sign)| shares.iter().zip(&sign.usual).any(|(share, usual)| share / usual > 5.0));
         assert!(shows, "{} never shows", cause.name);
     }
 }

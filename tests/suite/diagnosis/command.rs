@@ -128,7 +128,20 @@ fn for_people() {
     for (name, arguments) in [
         ("nothing_observed", &["netlists/by-hand.netlist"][..]),
         ("rings_out", &["netlists/reel7.netlist", "--unit", "R7-0001"]),
-        ("rings_out_and_moves", &["netlists/reel7.netlist", "--unit", "R7-0001", "--observed", "swap=cured", "--observed", "movement=changes", "--observed", "end=B"]),
+        (
+            "rings_out_and_moves",
+            &[
+                "netlists/reel7.netlist",
+                "--unit",
+                "R7-0001",
+                "--observed",
+                "swap=cured",
+                "--observed",
+                "movement=changes",
+                "--observed",
+                "end=B",
+            ],
+        ),
         ("fails_its_check", &["netlists/faults/pair.split.netlist"]),
         ("do_not_connect", &["netlists/faults/power.end-to-end.netlist"]),
         ("aluminium", &["netlists/faults/conductor.aluminium.netlist", "--observed", "swap=cured"]),

@@ -25,13 +25,21 @@ const COLUMNS: [(&str, &str, &str, &[&str]); 10] = [
 /// Typed from a table that was put together from public texts on fault-finding; the order and some cells are inference.
 const ROWS: [(&str, [char; 10], &[(&str, &str)]); 14] = [
     ("wiring", ['X', 'X', '.', '.', 'X', 'X', '?', '?', '?', 'A'], &[]),
-    ("split-pair", ['N', 'N', 'X', 'X', 'X', '?', '?', 'N', 'N', 'L'], &[("impedance", "two-off"), ("crosstalk", "two-pairs"), ("place", "whole-run")]),
+    (
+        "split-pair",
+        ['N', 'N', 'X', 'X', 'X', '?', '?', 'N', 'N', 'L'],
+        &[("impedance", "two-off"), ("crosstalk", "two-pairs"), ("place", "whole-run")],
+    ),
     ("termination", ['N', 'N', 'N', 'X', 'X', 'N', '?', 'N', '?', 'S'], &[("place", "one-end")]),
     ("joint", ['N', 'X', 'N', 'N', '?', '?', 'N', 'N', 'X', '.'], &[]),
     ("loss", ['N', '?', 'N', 'N', 'N', 'X', 'N', 'N', 'N', 'L'], &[]),
     ("shell", ['N', 'N', 'N', 'N', 'N', 'N', 'N', 'X', '?', '.'], &[]),
     ("intermittent", ['N', '?', 'N', 'N', '?', '?', 'N', '?', 'X', '.'], &[]),
-    ("wrong-type", ['N', 'N', 'X', 'X', 'X', '?', 'X', 'N', 'N', 'A'], &[("impedance", "all-off"), ("crosstalk", "many"), ("place", "whole-run")]),
+    (
+        "wrong-type",
+        ['N', 'N', 'X', 'X', 'X', '?', 'X', 'N', 'N', 'A'],
+        &[("impedance", "all-off"), ("crosstalk", "many"), ("place", "whole-run")],
+    ),
     ("component", ['.', '.', '.', '.', 'N', 'N', 'N', 'N', 'N', 'A'], &[("parts", "wrong")]),
     ("skew", ['N', 'N', '?', '?', 'N', 'N', 'X', 'N', 'N', 'L'], &[("balance", "skewed")]),
     ("aluminium", ['N', '.', 'N', 'N', 'N', '?', 'N', 'N', 'N', 'L'], &[("level", "clad")]),
@@ -115,7 +123,10 @@ fn two_rows_that_share_what_was_seen_cannot_be_separated_by_it() {
             assert!((0.1..=10.0).contains(&factor), "{one} and {other} share {list:?}: {factor:.2}");
             let first = causes[0];
             if [one, other].iter().any(|name| model.cause(name) == Some(first)) {
-                assert!([one, other].iter().all(|name| causes.contains(&model.cause(name).unwrap())), "{one} and {other}: {causes:?}");
+                assert!(
+                    [one, other].iter().all(|name| causes.contains(&model.cause(name).unwrap())),
+                    "{one} and {other}: {causes:?}"
+                );
             }
             let next = diagnosis.between.expect("a measurement that tells them apart");
             assert!(next.bits > 0.01, "{one} and {other}: {next:?}");

@@ -45,7 +45,13 @@ fn figures(bench: &Bench, report: &UnitReport) -> Vec<SignalFigures> {
 }
 
 /// What a bench finds out with the measurements of these names.
-fn evidence(model: &Model, bench: &Bench, report: &UnitReport, figures: &[SignalFigures], with: impl Fn(&str) -> bool) -> Evidence {
+fn evidence(
+    model: &Model,
+    bench: &Bench,
+    report: &UnitReport,
+    figures: &[SignalFigures],
+    with: impl Fn(&str) -> bool,
+) -> Evidence {
     let said: Vec<Statement> = bench.said.iter().filter(|(name, _)| with(name)).map(|(_, said)| said.clone()).collect();
     let kept = figures.iter().map(|whole| {
         let none = SignalFigures { pair: whole.pair.clone(), ends: whole.ends.clone(), ..SignalFigures::default() };
@@ -117,9 +123,12 @@ fn the_true_cause_comes_first_and_probabilities_are_calibrated() {
         );
         let _ = writeln!(out, "  cause            first  three   taken for");
         for truth in CAUSES {
-            let own: Vec<_> = results.iter().zip(&numbers).filter(|(_, number)| CAUSES[**number % CAUSES.len()] == truth).collect();
+            let own: Vec<_> =
+                results.iter().zip(&numbers).filter(|(_, number)| CAUSES[**number % CAUSES.len()] == truth).collect();
             let mut wrong: BTreeMap<&str, usize> = BTreeMap::new();
-            own.iter().filter(|(result, _)| result[kind].0 > 0).for_each(|(result, _)| *wrong.entry(&result[kind].1).or_default() += 1);
+            own.iter()
+                .filter(|(result, _)| result[kind].0 > 0)
+                .for_each(|(result, _)| *wrong.entry(&result[kind].1).or_default() += 1);
             let within = |most: usize| 100.0 * share(own.iter().filter(|(result, _)| result[kind].0 < most).count(), own.len());
             let _ = writeln!(out, "  {truth:15} {:5.1}  {:5.1}   {wrong:?}", within(1), within(3));
         }
@@ -141,7 +150,14 @@ fn the_true_cause_comes_first_and_probabilities_are_calibrated() {
         }
         let _ = writeln!(out, "calibration, {}: given, right (share of causes)", ["every measurement", "half of them"][kind]);
         for (at, (weight, given, right)) in bins.iter().enumerate().filter(|(_, bin)| bin.0 > 0.0) {
-            let _ = writeln!(out, "  {:2}0 to {:3} %: {:5.1} % {:5.1} %  ({weight:.0})", at, at * 10 + 10, 100.0 * given / weight, 100.0 * right / weight);
+            let _ = writeln!(
+                out,
+                "  {:2}0 to {:3} %: {:5.1} % {:5.1} %  ({weight:.0})",
+                at,
+                at * 10 + 10,
+                100.0 * given / weight,
+                100.0 * right / weight
+            );
         }
         tables.push(bins);
     }
@@ -150,7 +166,8 @@ fn the_true_cause_comes_first_and_probabilities_are_calibrated() {
     println!("{out}");
     // whatever is given as likely is right at least nearly as often: the model may doubt too much, and must not claim too much
     for bins in &tables {
-        let (weight, given, right) = bins[6..].iter().fold((0.0, 0.0, 0.0), |sum, bin| (sum.0 + bin.0, sum.1 + bin.1, sum.2 + bin.2));
+        let (weight, given, right) =
+            bins[6..].iter().fold((0.0, 0.0, 0.0), |sum, bin| (sum.0 + bin.0, sum.1 + bin.1, sum.2 + bin.2));
         assert!(right / weight > given / weight - 0.10, "{out}");
     }
     for (kind, least) in [(0, 0.97), (1, 0.93)] {

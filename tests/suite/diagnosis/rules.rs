@@ -122,7 +122,11 @@ fn findings_and_figures_become_observations() {
         (SOUND.to_owned(), "grounds", "whole"),
         (SOUND.to_owned(), "parts", "right"),
         (with("A.3 B.3 0.241", "A.3 B.3 1.9"), "siblings", "one-high"),
-        (with("0.24 ohm", "0.36 ohm").replace("0.241", "0.36").replace("0.239", "0.36").replace("0.238", "0.36"), "level", "clad"),
+        (
+            with("0.24 ohm", "0.36 ohm").replace("0.241", "0.36").replace("0.239", "0.36").replace("0.238", "0.36"),
+            "level",
+            "clad",
+        ),
         (with("A.shell B.shell 0.02 ohm\n", ""), "shell", "open"),
         (with("A.shell B.shell 0.02", "A.shell B.shell 12"), "shell", "open"),
         (with("A.9 B.9 0.24 ohm\n", ""), "grounds", "missing"),
