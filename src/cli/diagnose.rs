@@ -5,7 +5,7 @@ use std::path::{Path, PathBuf};
 
 use clap::Args;
 
-use crate::diagnosis::{Claim, Evidence, Model, SignalFigures, Statement, gather, infer, observed_list};
+use crate::diagnosis::{Claim, Model, Statement, figures, gather, infer, observed_list};
 use crate::finding::{Problem, Verdict};
 use crate::report::{DiagnosisEntry, DiagnosisReport, diagnosis_entry, diagnosis_schema, diagnosis_text, problem_text};
 use crate::text::visible;
@@ -134,11 +134,15 @@ impl<W: Write> Seen<'_, W> {
                 Observed::List => None,
             })
             .collect();
-        let figures: Vec<SignalFigures> = Vec::new();
-        let evidence: Evidence = match gather(self.model, report, &figures, &said) {
+        if let Some(measured) = report.measured.as_deref() {
+            self.complain(&measured.problems)?;
+        }
+        let (figures, notes) = figures(report);
+        let mut evidence = match gather(self.model, report, &figures, &said) {
             Ok(evidence) => evidence,
             Err(problems) => return self.complain(&problems),
         };
+        evidence.notes.extend(notes);
         let plug_in = !report.findings.iter().any(|finding| finding.hazard);
         let diagnosis = infer(self.model, &evidence.observations, evidence.applies, plug_in);
         if report.verdict == Verdict::Fails || !matches!(diagnosis.claim, Claim::PointsTo(_)) {

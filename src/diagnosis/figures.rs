@@ -36,6 +36,9 @@ pub struct SignalFigures {
     pub conversion_db: Option<f64>,
     /// The electrical length in metres, from the delay and the velocity that the cable is taken to have.
     pub metres: Option<f64>,
+    /// What there is to spare at the rated rate, by the estimate of [`rates`](crate::signal::rates), as a part of what is asked
+    /// for; below zero where it isn't carried.
+    pub headroom: Option<f64>,
     /// The worst near-end crosstalk from another pair up to that frequency, in dB below the signal.
     pub next_db: Option<f64>,
     /// The least that it should be, in dB.
@@ -68,6 +71,8 @@ const AT_PLUG: (f64, f64) = (0.12, 0.08);
 const LOSS: (f64, f64) = (1.35, 0.10);
 /// How near to the allowed loss a loss is undecided, in dB.
 const REACH_DB: f64 = 0.4;
+/// How near to nothing to spare an estimate is undecided, as a part of what is asked for.
+const HEADROOM: f64 = 0.15;
 /// How many dB at the lowest frequency speak of a resistance in series.
 const OFFSET_DB: (f64, f64) = (0.10, 0.03);
 /// How many dB of ripple speak of reflections.
@@ -98,6 +103,7 @@ pub(super) fn shown(figures: &[SignalFigures], pairs: usize, metres: Option<f64>
         place(figures),
         loss(figures),
         reach(figures),
+        carries(figures),
         shape(figures),
         balance(figures),
         length(figures, metres),
@@ -205,11 +211,19 @@ fn reach(figures: &[SignalFigures]) -> Option<Shown> {
     Some(("reach", vec![("within", 1.0 - beyond), ("beyond", beyond)], words))
 }
 
+fn carries(figures: &[SignalFigures]) -> Option<Shown> {
+    let (short, pair) = most(figures, |pair| pair.headroom.map(|spare| -spare))?;
+    let fails = above(short, (0.0, HEADROOM));
+    let words = format!("{:+.0} % to spare on pair {}, an estimate", -short * 100.0, pair.pair);
+    Some(("rated", vec![("carried", 1.0 - fails), ("missed", fails)], words))
+}
+
 fn shape(figures: &[SignalFigures]) -> Option<Shown> {
     let offset = most(figures, |pair| pair.offset_db);
     let ripple = most(figures, |pair| pair.ripple_db);
-    let (by_offset, by_ripple) =
-        (offset.map_or(0.0, |(db, _)| above(db, OFFSET_DB)), ripple.map_or(0.0, |(db, _)| above(db, RIPPLE_DB)));
+    let by_ripple = ripple.map_or(0.0, |(db, _)| above(db, RIPPLE_DB));
+    // without a figure at low frequency it's smooth or offset: nobody knows
+    let by_offset = offset.map(|(db, _)| above(db, OFFSET_DB));
     let words: Vec<String> = [
         offset.map(|(db, pair)| format!("{db:.2} dB more than copper at the lowest frequency on pair {}", pair.pair)),
         ripple.map(|(db, pair)| format!("{db:.2} dB of ripple on pair {}", pair.pair)),
@@ -218,9 +232,9 @@ fn shape(figures: &[SignalFigures]) -> Option<Shown> {
     .flatten()
     .collect();
     let weights = vec![
-        ("smooth", (1.0 - by_offset) * (1.0 - by_ripple)),
-        ("offset", by_offset),
-        ("rippled", by_ripple * (1.0 - by_offset)),
+        ("smooth", (1.0 - by_offset.unwrap_or(0.0)) * (1.0 - by_ripple)),
+        ("offset", by_offset.unwrap_or(1.0 - by_ripple)),
+        ("rippled", by_ripple * (1.0 - by_offset.unwrap_or(0.0))),
     ];
     (!words.is_empty()).then(|| ("shape", weights, words.join(", ")))
 }

@@ -9,8 +9,8 @@ use super::figures::{Place, SignalFigures};
 /// What a pair is held against.
 #[derive(Clone, Copy, Debug, Default, PartialEq)]
 pub struct Link {
-    /// The frequency that decides, half the symbol rate, in Hz.
-    pub nyquist_hz: f64,
+    /// The frequency that decides, half the symbol rate, in Hz; none where no link is known.
+    pub nyquist_hz: Option<f64>,
     /// The differential impedance that the pair should have, in ohm.
     pub differential_ohm: f64,
     /// What the rated link can bear at that frequency in dB, where that is known.
@@ -27,6 +27,9 @@ pub struct Link {
 const VELOCITY: f64 = 0.70;
 /// The velocity of light in m/s (exact by definition).
 const LIGHT: f64 = 299_792_458.0;
+/// From where on a sweep has to start, in Hz, for its loss at direct current to be worth anything: above, reflections of a short
+/// cable are taken for resistance (common practice, no source).
+const LOW_HZ: f64 = 10e6;
 /// The permeability of vacuum in H/m.
 const MU0: f64 = 4e-7 * PI;
 /// How many times the resistance of one round wire alone a stranded one beside another has at high frequency (common
@@ -55,11 +58,12 @@ impl SignalFigures {
     /// The figures of a pair, named as given, whose near end is the first of `ends`.
     #[must_use]
     pub fn of(pair: &str, ends: [&str; 2], analysis: &PairAnalysis, link: &Link) -> Self {
-        let nyquist = link.nyquist_hz;
-        let fitted = analysis.unskewed_fit.as_ref().filter(|fit| nyquist <= fit.band_hz[1]).map(|fit| fit.at(nyquist));
-        let lowest = |curve: &Curve| curve.between(0.0, nyquist).y.iter().copied().reduce(f64::min);
+        let band = link.nyquist_hz.or(analysis.insertion_loss.x.last().copied()).unwrap_or(0.0);
+        let fitted = |hertz: f64| analysis.unskewed_fit.as_ref().filter(|fit| hertz <= fit.band_hz[1]).map(|fit| fit.at(hertz));
+        let lowest = |curve: &Curve| curve.between(0.0, band).y.iter().copied().reduce(f64::min);
         let return_loss = [lowest(&analysis.return_loss_near), lowest(&analysis.return_loss_far)];
-        let converts = analysis.conversion_to_common.between(0.0, nyquist).y.iter().copied().reduce(f64::max);
+        let converts = analysis.conversion_to_common.between(0.0, band).y.iter().copied().reduce(f64::max);
+        let starts = analysis.insertion_loss.x.first().copied().unwrap_or(f64::INFINITY);
         let series = |ohm: f64| 20.0 * (1.0 + ohm / (2.0 * link.differential_ohm)).log10();
         let along = analysis.impedance.as_ref();
         let metres = analysis.delay.step_s.map(|seconds| seconds * VELOCITY * LIGHT);
@@ -67,10 +71,10 @@ impl SignalFigures {
         SignalFigures {
             pair: pair.to_owned(),
             ends: ends.map(str::to_owned),
-            loss_db: fitted.or_else(|| analysis.insertion_loss.at(nyquist)),
-            expected_loss_db: link.expected_loss_db(nyquist),
+            loss_db: link.nyquist_hz.and_then(|hertz| fitted(hertz).or_else(|| analysis.insertion_loss.at(hertz))),
+            expected_loss_db: link.nyquist_hz.and_then(|hertz| link.expected_loss_db(hertz)),
             allowed_loss_db: link.allowed_loss_db,
-            offset_db: link.loop_ohm.map(|stated| series(analysis.dc.loop_ohm) - series(stated)),
+            offset_db: link.loop_ohm.filter(|_| starts <= LOW_HZ).map(|stated| series(analysis.dc.loop_ohm) - series(stated)),
             ripple_db: analysis.four_term_fit.as_ref().map(|fit| fit.residual_largest_db),
             return_loss_db: return_loss.into_iter().flatten().reduce(f64::min),
             mean_ohm: along.map(|along| (along.near.line_ohm + along.far.line_ohm) / 2.0),
@@ -82,9 +86,10 @@ impl SignalFigures {
                 off: worst.deviation_ohm / (worst.ohm - worst.deviation_ohm).max(1.0),
             }),
             skew_ps: analysis.delay.skew_phase_s.map(|seconds| seconds.abs() * 1e12),
-            symbol_ps: (nyquist > 0.0).then_some(0.5e12 / nyquist),
+            symbol_ps: link.nyquist_hz.map(|hertz| 0.5e12 / hertz),
             conversion_db: converts.map(|db| -db),
             metres,
+            headroom: None,
             next_db: None,
             allowed_next_db: None,
         }

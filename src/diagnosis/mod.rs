@@ -10,6 +10,7 @@ mod figures;
 mod infer;
 mod link;
 mod model;
+mod pairs;
 mod raw;
 mod words;
 
@@ -18,4 +19,5 @@ pub use figures::{Place, SignalFigures};
 pub use infer::{Claim, Diagnosis, Leaning, Next, Ranked, STRONG, infer};
 pub use link::Link;
 pub use model::{Applies, Cause, Measurement, Model, OnlyWith, Sign, State};
+pub use pairs::figures;
 pub use words::{claim, next, observation, observed_list, times, where_at, worth_listing};

@@ -326,8 +326,8 @@ impl Reader<'_> {
         self.unique(raw.signs.iter());
         let shown: Vec<usize> = raw.signs.iter().filter_map(|name| self.known_sign(name, signs)).collect();
         let outcomes = shown.iter().fold(1_usize, |so_far, sign| so_far.saturating_mul(signs[*sign].states.len().max(1)));
-        if shown.is_empty() || outcomes > MOST_OUTCOMES {
-            let label = if shown.is_empty() { "it shows no sign" } else { "its signs have too many states together" };
+        if raw.signs.is_empty() || outcomes > MOST_OUTCOMES {
+            let label = if raw.signs.is_empty() { "it shows no sign" } else { "its signs have too many states together" };
             self.wrong(&raw.name, "a measurement that can't be used", label);
         }
         Measurement {

@@ -285,7 +285,7 @@ fn row(out: &mut String, model: &Model, evidence: &Evidence, one: &Ranked) {
     }
     let unseen: Vec<&str> = one.unseen.iter().take(3).map(|sign| model.signs[*sign].asks.as_str()).collect();
     if !unseen.is_empty() {
-        paragraph(out, "                    not seen ", &unseen.join(" "));
+        paragraph(out, "                    missing  ", &unseen.join(" "));
     }
     let place = where_at(model, cause, evidence);
     if !place.is_empty() {

@@ -1,14 +1,18 @@
 //! What was measured of one unit, kept for those who ask why it fails its signal.
 
-use crate::finding::Label;
+use std::path::Path;
+
+use crate::finding::Problem;
 use crate::netlist::FactKind;
 use crate::pinmap::Role;
+use crate::signal::Network;
 use crate::units::{Bound, area_mm2};
 
 use super::case::Case;
 use super::expected::{self, Wire};
 use super::joined;
 use super::not_shown::NotShown;
+use super::signal_files::{SignalFile, SignalFiles};
 
 /// What was measured of one unit.
 #[derive(Clone, Debug)]
@@ -31,8 +35,10 @@ pub struct Measured {
     pub others_hidden: bool,
     /// Whether a `capacitance` line is there.
     pub has_capacitance: bool,
-    /// The S-parameter files that it names.
-    pub networks: Vec<NetworkFile>,
+    /// The pairs of which S-parameters were measured.
+    pub pairs: Vec<MeasuredPair>,
+    /// What is wrong with the files of the others.
+    pub problems: Vec<Problem>,
 }
 
 /// A resistance between two contacts.
@@ -72,24 +78,25 @@ pub struct StatedWire {
     pub contacts: f64,
 }
 
-/// An S-parameter file.
+/// The S-parameters of a pair.
 #[derive(Clone, Debug)]
-pub struct NetworkFile {
-    /// The contacts of its ports, in their order, as the netlist writes them.
-    pub points: [String; 4],
-    /// For each port, the end of the cable, as the netlist names it.
-    pub ends: [String; 4],
-    /// For each port, its pair; empty where it belongs to none.
-    pub pairs: [String; 4],
-    /// The path as it is written, from the netlist's folder.
+pub struct MeasuredPair {
+    /// The pair at the near end; empty where the two contacts are none.
+    pub pair: String,
+    /// The contacts of the near end, as numbers of [`Cable::points`](crate::pinmap::Cable::points).
+    pub near: [u32; 2],
+    /// The near end and the far end, as the netlist names them.
+    pub ends: [String; 2],
+    /// The network: ports 1 and 2 at the near contacts, 3 and 4 at those that they lead to.
+    pub network: Network,
+    /// The file, as the netlist names it.
     pub path: String,
-    /// The line.
-    pub label: Label,
 }
 
 impl Measured {
-    /// What was measured of a unit.
-    pub(super) fn of(case: &Case<'_>) -> Self {
+    /// What was measured of a unit; paths of files start in `folder`.
+    pub(super) fn of(case: &Case<'_>, folder: &Path) -> Self {
+        let files = SignalFiles::of(case.netlist, case.unit, folder, Some((case.bound, case.measured)));
         let joins = case.joins().iter().filter(|join| join.reading.quantity.bound == Bound::Exact);
         let readings = joins.map(|join| JoinReading {
             points: join.points.map(|point| case.point(point).to_owned()),
@@ -112,7 +119,8 @@ impl Measured {
             grounds_hidden: hidden.contains(&true),
             others_hidden: hidden.contains(&false),
             has_capacitance: case.facts().iter().any(|fact| matches!(fact.kind, FactKind::Capacitance { .. })),
-            networks: networks(case),
+            pairs: files.files.into_iter().filter_map(|file| pair(case, file)).collect(),
+            problems: files.problems,
         }
     }
 }
@@ -134,18 +142,18 @@ fn runs(case: &Case<'_>, join: &joined::Join) -> Runs {
     }
 }
 
-fn networks(case: &Case<'_>) -> Vec<NetworkFile> {
-    let mut files = Vec::new();
-    for (line, fact) in (case.unit.facts.start..).zip(case.facts()) {
-        let FactKind::SParameters { path, .. } = fact.kind else { continue };
-        let Ok(points) = <[u32; 4]>::try_from(&*case.numbers(fact)) else { continue };
-        files.push(NetworkFile {
-            points: points.map(|point| case.point(point).to_owned()),
-            ends: points.map(|point| case.ends.end(case.cable.points[point as usize].end).to_owned()),
-            pairs: points.map(|point| case.pair(point).to_owned()),
-            path: case.netlist.source.slice(path).to_owned(),
-            label: case.at(line, "this file"),
-        });
-    }
-    files
+/// A pair by its file.
+fn pair(case: &Case<'_>, file: SignalFile) -> Option<MeasuredPair> {
+    let numbers = case.bound.numbers(case.netlist.facts.get(file.fact as usize)?);
+    let [one, two, far, _] = file.ports.map(|port| numbers.get(port).copied());
+    let near = [one?, two?];
+    let end = |point: u32| case.ends.end(case.cable.points[point as usize].end).to_owned();
+    let is_pair = case.cable.pair_partner(near[0]) == Some(near[1]);
+    Some(MeasuredPair {
+        pair: if is_pair { case.pair(near[0]).to_owned() } else { String::new() },
+        near,
+        ends: [end(near[0]), end(far?)],
+        network: file.network,
+        path: file.path.display().to_string(),
+    })
 }

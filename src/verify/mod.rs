@@ -45,7 +45,7 @@ pub use compare::{
 pub use coverage::{ConductorRow, Coverage, PLAN_MOST, Plan, Share, Sight};
 pub use derive::{Derived, DerivedConnector, DerivedEnd, DerivedPart, DerivedPin, DerivedRow, derive_file, derive_text};
 pub use given::{Given, Head, Said};
-pub use measured::{JoinReading, Measured, NetworkFile, Runs, StatedWire};
+pub use measured::{JoinReading, Measured, MeasuredPair, Runs, StatedWire};
 pub use not_shown::NotShown;
 pub use physical::{Conductor, ConductorKind, Masked, conductors};
 pub use record::{Price, Reading, Record, WiredEnd};

@@ -379,7 +379,7 @@ impl Checker {
                 findings,
                 not_shown: NotShown::of(&case),
                 coverage: self.with_coverage.then(|| Box::new(Coverage::of(&case))),
-                measured: self.keep_measured.then(|| Box::new(Measured::of(&case))),
+                measured: self.keep_measured.then(|| Box::new(Measured::of(&case, &self.folder))),
                 record: self.keep_record.then(|| Box::new(Record::of(&case))),
             }
         };

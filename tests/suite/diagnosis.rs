@@ -1,6 +1,7 @@
 //! Diagnoses: what follows from what was observed, and what must never be claimed.
 
 mod causes_file;
+mod command;
 mod decision_table;
 mod known_causes;
 mod rules;
@@ -8,10 +9,11 @@ mod rules;
 use std::path::PathBuf;
 
 use backshell::diagnosis::{Diagnosis, Model, Observation};
+use backshell::report::problem_text;
 use backshell::verify::{Options, UnitReport, check_text};
 
 fn model() -> Model {
-    Model::embedded().unwrap()
+    Model::embedded().unwrap_or_else(|problems| panic!("{}", problem_text(&problems[0], false)))
 }
 
 /// The only unit of a netlist, checked with all that a diagnosis wants to know.

@@ -300,3 +300,8 @@ impl Bench {
         text
     }
 }
+
+/// The first bench with a cause.
+pub fn number_of(truth: &str) -> usize {
+    CAUSES.iter().position(|cause| *cause == truth).unwrap()
+}
