@@ -58,7 +58,7 @@ fn all(arguments: &Arguments, mut writer: impl Writer) -> io::Result<u8> {
         Ok(options) => options,
         Err(problems) => {
             total.problems = problems.len();
-            let batch = Batch { source: Source::new("", ""), reports: Vec::new(), problems, unjudged: 0 };
+            let batch = Batch { source: Source::new("", ""), reports: Vec::new(), problems, unjudged: 0, digest: None };
             writer.batch("", &batch)?;
             writer.finish(&total)?;
             return Ok(total.status());

@@ -11,6 +11,7 @@ use crate::netlist::{Bound, Netlist, Origin, Scope, Unit, bind};
 use crate::pinmap::{Cable, Catalogue, EndNames, is_path};
 use crate::text::visible;
 
+use super::about::About;
 use super::case::{Evidence, Kept};
 use super::contradictions::contradictions;
 use super::coverage::{self, Coverage};
@@ -45,6 +46,8 @@ pub struct UnitReport {
     pub coverage: Option<Box<Coverage>>,
     /// What joins what, where it was asked for.
     pub wiring: Option<Wiring>,
+    /// What the netlist says of the unit itself, where it was asked for.
+    pub about: Option<Box<About>>,
 }
 
 impl UnitReport {
@@ -60,6 +63,7 @@ impl UnitReport {
             rework: Vec::new(),
             coverage: None,
             wiring: None,
+            about: None,
         }
     }
 }
@@ -79,6 +83,7 @@ pub struct Checker {
     kept: Kept,
     /// Whether to work out what the facts of each unit show.
     with_coverage: bool,
+    with_about: bool,
     /// The nets of the last sound unit: a reel repeats itself.
     last_sound: Option<(Arc<Prepared>, bool, Nets)>,
 }
@@ -257,9 +262,17 @@ impl Checker {
     /// A checker; `folder` is where the paths of cable files start.
     #[must_use]
     pub fn new(folder: PathBuf, options: &Options) -> Self {
-        let Options { cable, maps, known, coverage, wiring, .. } = options.clone();
+        let Options { cable, maps, known, coverage, wiring, about, .. } = options.clone();
         let catalogue = Catalogue::with_folders(&maps).and_cables(known);
-        Checker { folder, catalogue, cable_override: cable, with_coverage: coverage, keep_wiring: wiring, ..Checker::default() }
+        Checker {
+            folder,
+            catalogue,
+            cable_override: cable,
+            with_coverage: coverage,
+            keep_wiring: wiring,
+            with_about: about,
+            ..Checker::default()
+        }
     }
 
     /// Checks one unit.
@@ -270,7 +283,9 @@ impl Checker {
     pub fn check(&mut self, head: &Head, netlist: &Netlist, unit: &Unit) -> Result<UnitReport, Vec<Problem>> {
         let given = Given::new(head, netlist, unit);
         let prepared = self.prepare(&given, netlist, unit)?;
-        self.judge(&prepared, given, netlist, unit)
+        let mut report = self.judge(&prepared, given, netlist, unit)?;
+        report.about = self.with_about.then(|| Box::new(About::of(&given, netlist, unit)));
+        Ok(report)
     }
 
     /// Checks one unit against a cable.
@@ -382,7 +397,8 @@ impl Checker {
         let Judged { verdict, findings, not_shown, rework, coverage, .. } = judged;
         let unit = netlist.name_of(unit).map(str::to_owned);
         let is_drawing = given.origin() == Origin::Drawing;
-        Ok(UnitReport { unit, cable: Arc::clone(cable), is_drawing, verdict, findings, not_shown, rework, coverage, wiring })
+        let cable = Arc::clone(cable);
+        Ok(UnitReport { unit, cable, is_drawing, verdict, findings, not_shown, rework, coverage, wiring, about: None })
     }
 
     /// The other maps of the catalogue with the same connectors.
