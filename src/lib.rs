@@ -2,7 +2,7 @@
 //!
 //! Text goes one way through the crate, and each room knows only those before it:
 //! [`text`] → [`units`] → [`finding`] → [`signal`] → [`netlist`] → [`pinmap`] → [`graph`] → [`cause`] → [`verify`] →
-//! [`report`] → [`cli`].
+//! [`lot`] → [`report`] → [`cli`].
 //!
 //! ```
 //! use backshell::finding::{Code, Verdict};
@@ -20,6 +20,7 @@ pub mod cause;
 pub mod cli;
 pub mod finding;
 pub mod graph;
+pub mod lot;
 pub mod netlist;
 pub mod pinmap;
 pub mod report;
