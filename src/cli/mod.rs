@@ -6,7 +6,11 @@ mod coverage;
 mod draw;
 mod explain;
 mod input;
+mod keep;
 mod maps;
+#[cfg(feature = "record")]
+mod record;
+mod watch;
 
 use std::io::{self, IsTerminal, Write};
 use std::process::ExitCode;
@@ -41,6 +45,11 @@ enum Command {
     Explain(explain::Arguments),
     /// The catalogue of cables, or one pin map with its sources
     Maps(maps::Arguments),
+    /// What a record of verdicts says of a unit, a lot or a supplier, and whether it was tampered with
+    #[cfg(feature = "record")]
+    Record(record::Arguments),
+    /// Takes each netlist that a tester writes into a folder, checks it, and shows the verdict from afar
+    Watch(watch::Arguments),
 }
 
 /// Runs the command line of this process.
@@ -56,6 +65,9 @@ pub fn run() -> ExitCode {
         Command::Draw(arguments) => draw::run(&arguments, &mut out),
         Command::Explain(arguments) => explain::run(&arguments, &mut out),
         Command::Maps(arguments) => maps::run(&arguments, &mut out),
+        #[cfg(feature = "record")]
+        Command::Record(arguments) => record::run(&arguments, &mut out),
+        Command::Watch(arguments) => watch::run(&arguments, &mut out),
     };
     match done.and_then(|status| out.flush().map(|()| status)) {
         Ok(status) => ExitCode::from(status),

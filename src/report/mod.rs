@@ -1,5 +1,7 @@
 //! Reports: one model of what was found, and a file per format.
 
+mod bench;
+mod block;
 mod compare;
 mod coverage;
 mod derived;
@@ -8,8 +10,12 @@ mod maps;
 mod model;
 pub mod picture;
 mod questions;
+#[cfg(feature = "record")]
+mod record;
 mod terminal;
 
+pub use bench::BenchScreen;
+pub use block::block_letters;
 pub use compare::{CompareJson, CompareTerminal, CompareWriter, compare_schema};
 pub use coverage::{
     ConductorEntry, CoverageEntry, CoverageReport, ShareEntry, coverage_entry, coverage_schema, coverage_text, probe_plan,
@@ -19,6 +25,8 @@ pub use json::{JsonReport, schema};
 pub use maps::{catalogue_table, map_page, own_table};
 pub use model::{ErrorReport, FindingReport, LabelReport, Report, Summary, UnitEntry, error, unit};
 pub use questions::Questions;
+#[cfg(feature = "record")]
+pub use record::RecordAnswer;
 pub use terminal::{Terminal, problem_text};
 
 use std::io;

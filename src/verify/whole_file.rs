@@ -37,12 +37,7 @@ pub(super) fn read_text(name: &str, text: &[u8], form: Form<'_>) -> Result<Netli
 }
 
 /// The netlist and, where it is asked for, the digest of the bytes that it was read from.
-fn read_whole(
-    name: &str,
-    mut input: impl Read,
-    form: Form<'_>,
-    with_digest: bool,
-) -> Result<(Netlist, Option<Digest>), Problem> {
+fn read_whole(name: &str, mut input: impl Read, form: Form<'_>, with_digest: bool) -> Result<(Netlist, Option<Digest>), Problem> {
     let mut bytes = Vec::new();
     input
         .read_to_end(&mut bytes)

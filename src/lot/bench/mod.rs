@@ -39,6 +39,7 @@ pub use take::{TakenFile, TestedUnit};
 
 use std::collections::BTreeMap;
 use std::ffi::OsString;
+use std::ops::ControlFlow;
 use std::path::PathBuf;
 use std::time::{Duration, SystemTime};
 
@@ -113,6 +114,8 @@ pub struct Bench<M> {
     /// The names that were taken with these bytes.
     by_content: BTreeMap<Digest, Vec<String>>,
     lots: BTreeMap<LotKey, BTreeMap<String, Verdict>>,
+    /// The name that was taken last.
+    latest: Option<String>,
     lost: bool,
     first_look: bool,
 }
@@ -133,6 +136,7 @@ impl<M: Memory> Bench<M> {
             last: BTreeMap::new(),
             by_content: BTreeMap::new(),
             lots: BTreeMap::new(),
+            latest: None,
             lost: false,
             first_look: true,
         };
@@ -140,35 +144,54 @@ impl<M: Memory> Bench<M> {
         Ok(bench)
     }
 
-    /// How many files were taken so far.
+    /// How many names were taken so far.
     #[must_use]
     pub fn files(&self) -> usize {
         self.last.len()
     }
 
+    /// The file that was taken last, by this run or one before.
+    #[must_use]
+    pub fn latest(&self) -> Option<&Taken> {
+        self.last.get(self.latest.as_ref()?)
+    }
+
     /// Looks at the folder once. `now` is any clock that doesn't run backwards; `time` goes into the record. Events are handed
-    /// over as they come, each after it was kept.
+    /// over as they come, each after it was kept; whoever can't show one breaks off, and nothing more is taken then.
     ///
     /// # Errors
     /// A memory that can't be written: the file is not taken then, and nothing was said of it.
-    pub fn look(&mut self, now: Duration, time: impl Fn() -> SystemTime, mut each: impl FnMut(Event)) -> Result<(), Problem> {
+    pub fn look(
+        &mut self,
+        now: Duration,
+        time: impl Fn() -> SystemTime,
+        mut each: impl FnMut(Event) -> ControlFlow<()>,
+    ) -> Result<(), Problem> {
         let Look { files, left_alone } = match folder::look(&self.folder, &self.settings.options.forms) {
             Ok(look) => look,
             Err(problem) => {
                 if !std::mem::replace(&mut self.lost, true) {
-                    each(Event::FolderLost(problem));
+                    let _ = each(Event::FolderLost(problem));
                 }
                 return Ok(());
             }
         };
+        let mut said = Vec::new();
         if std::mem::replace(&mut self.lost, false) {
-            each(Event::FolderBack);
+            said.push(Event::FolderBack);
         }
-        let whole = self.note(&files, &left_alone, now, &mut each);
+        let whole = self.note(&files, &left_alone, now, &mut said);
         self.first_look = false;
+        for event in said {
+            if each(event).is_break() {
+                return Ok(());
+            }
+        }
         for name in whole {
-            if let Some(event) = self.take(&name, now, &time)? {
-                each(event);
+            if let Some(event) = self.take(&name, now, &time)?
+                && each(event).is_break()
+            {
+                return Ok(());
             }
         }
         Ok(())
@@ -181,19 +204,13 @@ impl<M: Memory> Bench<M> {
     }
 
     /// Takes note of what is there; gives the files that are whole, in the order in which they were written.
-    fn note(
-        &mut self,
-        files: &[folder::File],
-        left_alone: &[OsString],
-        now: Duration,
-        each: &mut impl FnMut(Event),
-    ) -> Vec<OsString> {
+    fn note(&mut self, files: &[folder::File], left_alone: &[OsString], now: Duration, said: &mut Vec<Event>) -> Vec<OsString> {
         let there: std::collections::BTreeSet<&OsString> = files.iter().map(|file| &file.name).chain(left_alone).collect();
         self.watched.retain(|name, _| there.contains(name));
         for name in left_alone {
             if !self.watched.contains_key(name) {
                 self.watched.insert(name.clone(), Watched::left_alone(now));
-                each(Event::LeftAlone { name: path_text(name) });
+                said.push(Event::LeftAlone { name: path_text(name) });
             }
         }
         let mut whole = Vec::new();
@@ -214,6 +231,7 @@ impl<M: Memory> Bench<M> {
         if !names.contains(&taken.name) {
             names.push(taken.name.clone());
         }
+        self.latest = Some(taken.name.clone());
         self.last.insert(taken.name.clone(), taken);
     }
 }

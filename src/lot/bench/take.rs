@@ -51,12 +51,7 @@ pub struct TestedUnit {
 
 impl<M: Memory> Bench<M> {
     /// Takes a file that is whole, or says why there is nothing to take. Without an event there is nothing new.
-    pub(super) fn take(
-        &mut self,
-        name: &OsStr,
-        now: Duration,
-        time: &impl Fn() -> SystemTime,
-    ) -> Result<Option<Event>, Problem> {
+    pub(super) fn take(&mut self, name: &OsStr, now: Duration, time: &impl Fn() -> SystemTime) -> Result<Option<Event>, Problem> {
         let path = self.folder.join(name);
         let shown = path_text(name);
         let Some(watched) = self.watched.get(name).cloned() else { return Ok(None) };

@@ -112,8 +112,7 @@ pub(super) fn units(rows: impl Iterator<Item = Row>) -> Vec<UnitState> {
 }
 
 fn failing_codes(row: &Row) -> Vec<String> {
-    let codes: BTreeSet<&String> =
-        row.findings.iter().filter(|finding| finding.counts()).map(|finding| &finding.code).collect();
+    let codes: BTreeSet<&String> = row.findings.iter().filter(|finding| finding.counts()).map(|finding| &finding.code).collect();
     codes.into_iter().cloned().collect()
 }
 
@@ -123,8 +122,7 @@ pub(super) fn code_counts(units: &[UnitState]) -> Vec<CodeCount> {
     for code in units.iter().flat_map(|unit| &unit.codes) {
         *counts.entry(code).or_default() += 1;
     }
-    let mut counts: Vec<CodeCount> =
-        counts.into_iter().map(|(code, units)| CodeCount { code: code.to_owned(), units }).collect();
+    let mut counts: Vec<CodeCount> = counts.into_iter().map(|(code, units)| CodeCount { code: code.to_owned(), units }).collect();
     counts.sort_by_key(|count| std::cmp::Reverse(count.units));
     counts
 }

@@ -79,6 +79,8 @@ mod history;
 #[cfg(feature = "record")]
 mod lots;
 #[cfg(feature = "record")]
+mod recorder;
+#[cfg(feature = "record")]
 mod schema;
 #[cfg(feature = "record")]
 mod taken;
@@ -87,8 +89,8 @@ mod trend;
 #[cfg(feature = "record")]
 mod write;
 
-pub use place::{Before, Head, Recorded};
 pub use entry::{Entry, Finding, Maps, entries, hazardous, options_text};
+pub use place::{Before, Head, Recorded};
 
 #[cfg(feature = "record")]
 pub use audit::{Audit, Flaw};
@@ -97,11 +99,13 @@ pub use history::{History, Row};
 #[cfg(feature = "record")]
 pub use lots::{CodeCount, LotState, UnitState};
 #[cfg(feature = "record")]
+pub use recorder::Recorder;
+#[cfg(feature = "record")]
 pub use schema::Record;
 #[cfg(feature = "record")]
-pub use trend::{LotTrend, Trend};
-#[cfg(feature = "record")]
 pub use taken::BenchRecord;
+#[cfg(feature = "record")]
+pub use trend::{LotTrend, Trend};
 
 use std::time::SystemTime;
 

@@ -130,7 +130,7 @@ impl Record {
     }
 
     fn is_new(&self) -> Result<bool, Problem> {
-        Ok(self.number("page_count")? == 0)
+        self.checked(is_empty(&self.connection))
     }
 
     fn make(&mut self) -> Result<(), Problem> {
@@ -138,8 +138,7 @@ impl Record {
         let mut make = || -> rusqlite::Result<()> {
             let transaction = self.connection.transaction_with_behavior(TransactionBehavior::Immediate)?;
             // another process may have been first
-            let pages: i64 = transaction.pragma_query_value(None, "page_count", |row| row.get(0))?;
-            if pages == 0 {
+            if is_empty(&transaction)? {
                 transaction.pragma_update(None, "application_id", APPLICATION)?;
                 transaction.pragma_update(None, "user_version", VERSION)?;
                 TABLES.iter().try_for_each(|statement| transaction.execute_batch(statement))?;
@@ -168,6 +167,13 @@ impl Record {
     pub(super) fn checked<T>(&self, result: rusqlite::Result<T>) -> Result<T, Problem> {
         result.map_err(|error| problem(&self.name, &error))
     }
+}
+
+/// Whether a database holds nothing and says nothing of itself: a file that was just made, or one without a byte.
+fn is_empty(connection: &Connection) -> rusqlite::Result<bool> {
+    let number = |pragma: &str| connection.pragma_query_value(None, pragma, |row| row.get::<_, i64>(0));
+    let tables: i64 = connection.query_row("SELECT count(*) FROM sqlite_schema", [], |row| row.get(0))?;
+    Ok(tables == 0 && number("application_id")? == 0 && number("user_version")? == 0)
 }
 
 /// The path so that SQLite takes it for nothing but a path: it has names of its own, such as `:memory:`.

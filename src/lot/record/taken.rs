@@ -66,7 +66,8 @@ impl Memory for BenchRecord {
     }
 
     fn standing(&mut self, of: &LotKey) -> Result<BTreeMap<String, Verdict>, Problem> {
-        let query = "SELECT unit, verdict FROM verdict WHERE lot IS ?1 AND supplier IS ?2 AND origin = 'measured' ORDER BY number";
+        let query =
+            "SELECT unit, verdict FROM verdict WHERE lot IS ?1 AND supplier IS ?2 AND origin = 'measured' ORDER BY number";
         let all = || -> rusqlite::Result<BTreeMap<String, Verdict>> {
             let mut statement = self.record.connection.prepare_cached(query)?;
             let rows = statement.query_map(params![of.lot, of.supplier], |row| Ok((row.get(0)?, row.get::<_, String>(1)?)))?;
