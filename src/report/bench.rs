@@ -2,7 +2,7 @@
 
 use std::io::{self, Write};
 
-use crate::finding::Severity;
+use crate::finding::{Severity, Verdict};
 use crate::lot::bench::{Count, Event, LotKey, Outcome, Taken, TakenFile, TestedUnit};
 use crate::text::visible;
 use crate::verify::UnitReport;
@@ -69,7 +69,12 @@ impl<W: Write> BenchScreen<W> {
         writeln!(self.out, "\n{}", block_letters(file.outcome.call()))?;
         writeln!(self.out, "{}: {}", visible(&file.name), words(file))?;
         let reports = file.batches.iter().flat_map(|batch| &batch.reports);
-        for (unit, report) in file.units.iter().zip(reports).take(UNITS) {
+        let mut units: Vec<(&TestedUnit, &UnitReport)> = file.units.iter().zip(reports).collect();
+        // the worst first: it must not be among those that are left out
+        units.sort_by_key(|(unit, _)| {
+            std::cmp::Reverse((unit.hazard, unit.verdict == Verdict::Fails, unit.verdict != Verdict::Conforms))
+        });
+        for (unit, report) in units.into_iter().take(UNITS) {
             self.unit(unit, report)?;
         }
         if file.units.len() > UNITS {
