@@ -20,13 +20,17 @@ mod pair_faults;
 mod physics;
 mod picture;
 mod properties;
+#[cfg(feature = "record")]
+mod record;
 mod references;
 mod registry;
 mod resistances;
 mod rework;
 mod scatter;
+mod scratch;
 mod single_faults;
 mod snapshots;
 mod tables;
 mod verdicts;
+mod watch;
 mod whole_end;

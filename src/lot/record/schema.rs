@@ -1,5 +1,7 @@
 //! The file itself: how it is opened, made and refused.
 
+use std::fs::File;
+use std::io::{self, Read};
 use std::path::{Path, PathBuf};
 use std::time::Duration;
 
@@ -114,6 +116,9 @@ impl Record {
         if let Ok(false) = ordinary {
             return Err(Problem::new(format!("{}: is no ordinary file, so that it can't be a record", visible(&name))));
         }
+        if !begins_as_database(path).map_err(|error| unopened(&name, &error))? {
+            return Err(no_record(&name));
+        }
         let flags = OpenFlags::SQLITE_OPEN_READ_WRITE | OpenFlags::SQLITE_OPEN_NO_MUTEX | create;
         let connection = Connection::open_with_flags(plain(path), flags).map_err(|error| problem(&name, &error))?;
         let record = Record { connection, name };
@@ -174,6 +179,24 @@ fn is_empty(connection: &Connection) -> rusqlite::Result<bool> {
     let number = |pragma: &str| connection.pragma_query_value(None, pragma, |row| row.get::<_, i64>(0));
     let tables: i64 = connection.query_row("SELECT count(*) FROM sqlite_schema", [], |row| row.get(0))?;
     Ok(tables == 0 && number("application_id")? == 0 && number("user_version")? == 0)
+}
+
+/// Whether a file begins as every SQLite database does, is empty, or isn't there. SQLite itself takes a short file of anything
+/// for an empty database, and writes over it.
+fn begins_as_database(path: &Path) -> io::Result<bool> {
+    const START: &[u8] = b"SQLite format 3\0";
+    let file = match File::open(path) {
+        Ok(file) => file,
+        Err(error) if error.kind() == io::ErrorKind::NotFound => return Ok(true),
+        Err(error) => return Err(error),
+    };
+    let mut start = Vec::with_capacity(START.len());
+    file.take(START.len() as u64).read_to_end(&mut start)?;
+    Ok(start.is_empty() || start == START)
+}
+
+fn unopened(name: &str, error: &io::Error) -> Problem {
+    Problem::new(format!("{}: the record can't be opened: {error}", visible(name)))
 }
 
 /// The path so that SQLite takes it for nothing but a path: it has names of its own, such as `:memory:`.
