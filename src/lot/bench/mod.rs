@@ -7,11 +7,14 @@
 //! # When a file is taken
 //!
 //! - By its name: `.netlist`, `.csv` and `.tsv`; with rules for print-outs or `--table`, everything else too. Never a name that
-//!   begins with a dot or ends in `~`, `.tmp`, `.part`, `.partial`, `.filepart`, `.crdownload`, `.swp` or `.lock`: programs that write under another name and then rename use these
-//!   (common practice, no source). What is left alone for its name is said once. Folders inside the folder are not looked into.
+//!   begins with a dot or ends in `~`, `.tmp`, `.part`, `.partial`, `.filepart`,
+//!   `.crdownload`, `.swp` or `.lock`: programs that write under another name and then rename use these (common practice, no
+//!   source). What is left alone for its name is said once. Folders inside the folder are not looked into.
 //! - Once it is whole: its size and its time of modification stayed the same for the quiet time, one second unless it is
-//!   set. That is measured by looking, on the clock of this machine, since a network drive may have another one. A file that
-//!   changes while it is read waits again.
+//!   set; five times as long where it doesn't end in a line feed, as a line that is half written doesn't. That is measured by
+//!   looking, on the clock of this machine, since a network drive may have another one. A file that changes while it is read
+//!   waits again. A tester that rests longer between two lines needs a longer quiet time: half of a netlist may lack the very
+//!   line that shows a short, and its verdict stands until the rest is there and is taken as another attempt.
 //! - Once: what was taken is known by its name and the digest of its bytes. A file that changes later is taken again, as another
 //!   attempt. One that is written again with the same bytes isn't; it is said, since a tester that always writes the same
 //!   file for sound cables would not be counted: let it write the unit's name or the time into it.

@@ -50,7 +50,8 @@ pub struct Seen {
     name: String,
     taken: Vec<Taken>,
     lots: BTreeMap<LotKey, BTreeMap<String, Verdict>>,
-    attempts: BTreeMap<(LotKey, String), Before>,
+    /// The last attempt of each unit, drawings apart.
+    attempts: BTreeMap<(LotKey, String, bool), Before>,
 }
 
 impl Seen {
@@ -109,7 +110,7 @@ impl Seen {
             if unit.measured {
                 self.lots.entry(key.clone()).or_default().insert(unit.unit.clone(), verdict);
             }
-            let key = (key, unit.unit.clone());
+            let key = (key, unit.unit.clone(), unit.measured);
             let attempt = self.attempts.get(&key).map_or(1, |before| before.attempt + 1);
             let now = Before { attempt, time: line.time.clone(), verdict: unit.verdict.clone() };
             attempts.push((attempt, self.attempts.insert(key, now)));

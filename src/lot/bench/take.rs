@@ -13,6 +13,9 @@ use crate::verify::{Batch, check_file};
 
 use super::{Bench, Count, Event, Kept, LotKey, Memory, Outcome, Taken, path_text};
 
+/// How many times as long a file must be quiet that ends within a line.
+const IN_A_LINE: u32 = 5;
+
 /// A file that was taken.
 #[derive(Debug)]
 pub struct TakenFile {
@@ -58,14 +61,17 @@ impl<M: Memory> Bench<M> {
         let as_it_was = |about: &fs::Metadata| about.len() == watched.size && about.modified().ok() == Some(watched.modified);
         let read = digest_of(&path);
         let still = fs::metadata(&path).is_ok_and(|about| as_it_was(&about));
-        let digest = match read {
-            Ok(digest) if still => digest,
+        let (digest, in_a_line) = match read {
+            Ok(read) if still => read,
             Err(error) if still => return Ok(self.unreadable(name, shown, now, &error)),
             _ => {
                 self.wait(name, now);
                 return Ok(None);
             }
         };
+        if in_a_line && now.saturating_sub(watched.since) < self.settings.quiet * IN_A_LINE {
+            return Ok(None);
+        }
         let mut taken =
             Taken { name: shown, digest, modified: nanoseconds(watched.modified), units: 0, outcome: Outcome::Renamed };
         if self.last.get(&taken.name).is_some_and(|last| last.covers(&taken)) {
@@ -87,7 +93,7 @@ impl<M: Memory> Bench<M> {
             self.wait(name, now);
             return Ok(None);
         }
-        let all = self.entries(&taken.name, &batches);
+        let all = self.entries(&path_text(path.as_os_str()), &batches);
         let unjudged = batches.iter().map(|batch| batch.unjudged).sum();
         taken.units = all.len();
         taken.outcome = outcome(&all, unjudged > 0 || batches.iter().any(|batch| !batch.problems.is_empty()));
@@ -147,9 +153,9 @@ impl<M: Memory> Bench<M> {
         batches
     }
 
-    fn entries(&mut self, name: &str, batches: &[Batch]) -> Vec<Entry> {
+    fn entries(&mut self, file: &str, batches: &[Batch]) -> Vec<Entry> {
         let (lot, supplier) = (self.settings.lot.as_deref(), self.settings.supplier.as_deref());
-        batches.iter().flat_map(|batch| entries(name, batch, &mut self.maps, lot, supplier)).collect()
+        batches.iter().flat_map(|batch| entries(file, batch, &mut self.maps, lot, supplier)).collect()
     }
 
     /// Counts the lots on, each from what the memory has of it.
@@ -201,15 +207,19 @@ fn outcome(entries: &[Entry], doubt: bool) -> Outcome {
     }
 }
 
-/// The digest of a file, read piece by piece.
-fn digest_of(path: &Path) -> io::Result<Digest> {
+/// The digest of a file, read piece by piece, and whether it ends within a line.
+fn digest_of(path: &Path) -> io::Result<(Digest, bool)> {
     let mut file = fs::File::open(path)?;
     let mut digester = Digester::default();
     let mut piece = vec![0; 1 << 16];
+    let mut last = b'\n';
     loop {
         match file.read(&mut piece) {
-            Ok(0) => return Ok(digester.finish()),
-            Ok(read) => digester.take(&piece[..read]),
+            Ok(0) => return Ok((digester.finish(), last != b'\n')),
+            Ok(read) => {
+                digester.take(&piece[..read]);
+                last = piece[read - 1];
+            }
             Err(error) if error.kind() == io::ErrorKind::Interrupted => {}
             Err(error) => return Err(error),
         }

@@ -45,6 +45,14 @@ pub struct Entry {
     pub header: String,
 }
 
+impl Entry {
+    /// Where the netlist comes from: `measured` or `drawing`.
+    #[must_use]
+    pub fn origin(&self) -> &'static str {
+        if self.is_drawing { "drawing" } else { "measured" }
+    }
+}
+
 /// A finding as the record keeps it.
 #[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize, JsonSchema)]
 pub struct Finding {

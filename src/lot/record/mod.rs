@@ -4,16 +4,17 @@
 //!
 //! A record is an SQLite database (sqlite.org/fileformat2.html) with the application id `0x4253484c` (`BSHL`) and the user
 //! version 1. Any tool that reads SQLite reads it. A file that isn't a record is refused, and so is one of a newer version;
-//! neither is touched. It keeps one journal beside itself while a batch is written (`FILE-journal`), and none after it.
+//! neither is touched. It keeps one journal beside itself while a batch is written (`FILE-journal`), and none after it. A process
+//! that is killed leaves its journal, and the next one that opens the record puts the record right with it: move the two together.
 //!
-//! The table `verdict` has one row for each verdict:
+//! The table `verdict` has one row for each verdict; a unit without one, since its input can't be used, isn't in it:
 //!
 //! | column | type | what it holds |
 //! |---|---|---|
 //! | `number` | integer | the row, from 1, without gaps |
 //! | `time` | text | when it was recorded: UTC, RFC 3339, to the second, as in `2026-11-25T09:30:00Z` |
 //! | `unit` | text | the unit's name; for an unnamed one, the name of its file without folder and ending |
-//! | `attempt` | integer | from 1: how often a unit of that name, lot and supplier was tested, this time included |
+//! | `attempt` | integer | from 1: how often a unit of that name, lot and supplier was tested, this time included; drawings of a name are counted apart |
 //! | `lot`, `supplier`, `type` | text or null | the header lines of that name |
 //! | `cable` | text | the cable that it was checked against |
 //! | `map` | text | the version of its map: the digest of the cable file and of those of its connectors (below) |

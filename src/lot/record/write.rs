@@ -67,7 +67,8 @@ pub(super) fn rows(
     let insert = format!("INSERT INTO verdict ({}, digest) VALUES ({places})", COLUMNS.join(", "));
     let mut insert = transaction.prepare_cached(&insert)?;
     let mut earlier = transaction.prepare_cached(
-        "SELECT attempt, time, verdict FROM verdict WHERE unit = ?1 AND lot IS ?2 AND supplier IS ?3 ORDER BY number DESC LIMIT 1",
+        "SELECT attempt, time, verdict FROM verdict WHERE unit = ?1 AND lot IS ?2 AND supplier IS ?3 AND origin = ?4 \
+         ORDER BY number DESC LIMIT 1",
     )?;
     let mut before = Vec::new();
     let mut attempts = Vec::with_capacity(entries.len());
@@ -83,7 +84,7 @@ pub(super) fn rows(
 
 fn last_attempt(earlier: &mut Statement<'_>, entry: &Entry) -> rusqlite::Result<Option<Before>> {
     let before = |row: &rusqlite::Row<'_>| Ok(Before { attempt: row.get(0)?, time: row.get(1)?, verdict: row.get(2)? });
-    earlier.query_row(params![entry.unit, entry.lot, entry.supplier], before).optional()
+    earlier.query_row(params![entry.unit, entry.lot, entry.supplier, entry.origin()], before).optional()
 }
 
 fn text(text: &str) -> ValueRef<'_> {
@@ -115,7 +116,7 @@ fn row(
         perhaps(entry.kind.as_ref()),
         text(&entry.cable),
         text(&map),
-        text(if entry.is_drawing { "drawing" } else { "measured" }),
+        text(entry.origin()),
         text(entry.verdict.word()),
         ValueRef::Integer(i64::from(entry.hazard)),
         text(&entry.findings),
