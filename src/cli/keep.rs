@@ -30,19 +30,19 @@ mod with_record {
 
     impl Keep {
         /// The record that was named.
-        pub(in crate::cli) fn path(&self) -> Option<&Path> {
+        pub(in super::super) fn path(&self) -> Option<&Path> {
             self.record.as_deref()
         }
 
         /// The record of a check with these options, where one was named.
-        pub(in crate::cli) fn open(&self, options: &Options) -> Result<Option<Keeper>, Problem> {
+        pub(in super::super) fn open(&self, options: &Options) -> Result<Option<Keeper>, Problem> {
             let recorder = self.record.as_deref().map(|path| Recorder::new(path, options)).transpose()?;
             Ok(recorder.map(|recorder| Keeper { recorder, again: 0 }))
         }
     }
 
     /// Keeps the batches of a check, and says on the error stream what was tested before.
-    pub(in crate::cli) struct Keeper {
+    pub(in super::super) struct Keeper {
         recorder: Recorder,
         /// How many units were tested before.
         again: usize,
@@ -50,7 +50,7 @@ mod with_record {
 
     impl Keeper {
         /// Once this returns, the verdicts of the batch are kept.
-        pub(in crate::cli) fn batch(&mut self, file: &str, batch: &Batch) -> Result<(), Problem> {
+        pub(in super::super) fn batch(&mut self, file: &str, batch: &Batch) -> Result<(), Problem> {
             let Some((recorded, entries)) = self.recorder.batch(file, batch, SystemTime::now())? else { return Ok(()) };
             for (at, before) in &recorded.before {
                 self.again += 1;
@@ -65,7 +65,7 @@ mod with_record {
         }
 
         /// Says what was kept.
-        pub(in crate::cli) fn finish(&self) -> io::Result<()> {
+        pub(in super::super) fn finish(&self) -> io::Result<()> {
             let mut out = io::stderr().lock();
             if self.again > NAMED {
                 writeln!(out, "backshell: {} more units were tested before", self.again - NAMED)?;

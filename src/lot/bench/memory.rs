@@ -3,8 +3,8 @@
 use std::collections::BTreeMap;
 use std::time::SystemTime;
 
+use super::super::record::{Before, Entry, Head};
 use crate::finding::{Problem, Verdict};
-use crate::lot::record::{Before, Entry, Head};
 use crate::text::Digest;
 
 /// How a file came out: the worst of its units.

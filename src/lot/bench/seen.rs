@@ -14,8 +14,8 @@ use std::time::SystemTime;
 
 use serde::{Deserialize, Serialize};
 
+use super::super::record::{Before, Entry, time_text};
 use crate::finding::{Problem, Verdict};
-use crate::lot::record::{Before, Entry, time_text};
 use crate::text::{Digest, visible};
 
 use super::{Kept, LotKey, Memory, Outcome, Taken};

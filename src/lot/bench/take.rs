@@ -6,8 +6,8 @@ use std::io::{self, Read};
 use std::path::Path;
 use std::time::{Duration, SystemTime};
 
+use super::super::record::{Before, Entry, Head, entries};
 use crate::finding::{Problem, Verdict};
-use crate::lot::record::{Before, Entry, Head, entries};
 use crate::text::{Digest, Digester, visible};
 use crate::verify::{Batch, check_file};
 
@@ -69,14 +69,14 @@ impl<M: Memory> Bench<M> {
                 return Ok(None);
             }
         };
-        if in_a_line && now.saturating_sub(watched.since) < self.settings.quiet * IN_A_LINE {
-            return Ok(None);
-        }
         let mut taken =
             Taken { name: shown, digest, modified: nanoseconds(watched.modified), units: 0, outcome: Outcome::Renamed };
         if self.last.get(&taken.name).is_some_and(|last| last.covers(&taken)) {
             self.done(name);
             return Ok((!watched.from_before).then_some(Event::WrittenAgain { name: taken.name }));
+        }
+        if in_a_line && now.saturating_sub(watched.since) < self.settings.quiet * IN_A_LINE {
+            return Ok(None);
         }
         let same_as = self.same_content(&taken);
         if let Some(from) = self.renamed_from(&taken, &same_as) {

@@ -6,8 +6,8 @@ use std::time::SystemTime;
 
 use rusqlite::{OptionalExtension, Transaction, params};
 
+use super::super::bench::{Kept, LotKey, Memory, Outcome, Taken, path_text};
 use crate::finding::{Problem, Verdict};
-use crate::lot::bench::{Kept, LotKey, Memory, Outcome, Taken, path_text};
 use crate::text::Digest;
 
 use super::write::rows;

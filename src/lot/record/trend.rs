@@ -3,8 +3,8 @@
 use schemars::JsonSchema;
 use serde::Serialize;
 
+use super::super::clopper_pearson;
 use crate::finding::{Problem, Verdict};
-use crate::lot::clopper_pearson;
 
 use super::lots::{CodeCount, UnitState, code_counts, units};
 use super::{Record, Row};
