@@ -1,7 +1,6 @@
 //! `--record FILE`: what every command takes that keeps verdicts.
 
-use std::io::{self, Write};
-use std::time::SystemTime;
+use std::io;
 
 use clap::Args;
 
@@ -19,9 +18,11 @@ pub(super) struct Keep {
 
 #[cfg(feature = "record")]
 mod with_record {
+    use std::io::Write;
     use std::path::Path;
+    use std::time::SystemTime;
 
-    use super::{Batch, Keep, Options, Problem, SystemTime, Write, io};
+    use super::{Batch, Keep, Options, Problem, io};
     use crate::lot::record::Recorder;
     use crate::text::visible;
 
