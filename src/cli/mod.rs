@@ -8,11 +8,15 @@ mod draw;
 mod explain;
 mod folders;
 mod input;
+mod keep;
 mod lot;
 mod maps;
 mod progress;
+#[cfg(feature = "record")]
+mod record;
 mod signal;
 mod video;
+mod watch;
 
 use std::io::{self, IsTerminal, Write};
 use std::process::ExitCode;
@@ -51,10 +55,15 @@ enum Command {
     Lot(lot::Arguments),
     /// The catalogue of cables, or one pin map with its sources
     Maps(maps::Arguments),
+    /// What a record of verdicts says of a unit, a lot or a supplier, and whether it was tampered with
+    #[cfg(feature = "record")]
+    Record(record::Arguments),
     /// Loss, skew, impedance along the cable, eye and highest rate, from Touchstone files of its pairs
     Signal(signal::Arguments),
     /// What a picture format needs of a link, and the lowest rate that carries it
     Video(video::Arguments),
+    /// Takes each netlist that a tester writes into a folder, checks it, and shows the verdict from afar
+    Watch(watch::Arguments),
 }
 
 /// Runs the command line of this process.
@@ -72,8 +81,11 @@ pub fn run() -> ExitCode {
         Command::Explain(arguments) => explain::run(&arguments, &mut out),
         Command::Lot(arguments) => lot::run(&arguments, &mut out),
         Command::Maps(arguments) => maps::run(&arguments, &mut out),
+        #[cfg(feature = "record")]
+        Command::Record(arguments) => record::run(&arguments, &mut out),
         Command::Signal(arguments) => signal::run(&arguments, &mut out),
         Command::Video(arguments) => video::run(&arguments, &mut out),
+        Command::Watch(arguments) => watch::run(&arguments, &mut out),
     };
     match done.and_then(|status| out.flush().map(|()| status)) {
         Ok(status) => ExitCode::from(status),

@@ -9,6 +9,7 @@
 //! assert_eq!((upper_bound(0, 3, 0.95) * 100.0).round(), 63.0);
 //! ```
 
+pub mod bench;
 mod bounds;
 mod capability;
 mod counts;
@@ -21,6 +22,7 @@ mod part;
 mod patterns;
 pub mod plan;
 mod ranking;
+pub mod record;
 mod retest;
 mod serials;
 mod spread;

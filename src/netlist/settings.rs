@@ -165,3 +165,34 @@ pub struct Settings {
     /// The connector that a drawing names for each end.
     pub connectors: Vec<EndSetting>,
 }
+
+impl Settings {
+    /// Every header line: its keyword, and where it stands without its comment. Lines of one keyword stand together.
+    #[must_use]
+    pub fn lines(&self) -> Vec<(&'static str, Span)> {
+        fn line<T>(setting: &Option<Setting<T>>) -> Option<Span> {
+            setting.as_ref().map(|setting| setting.line)
+        }
+        let once = [
+            ("cable", line(&self.cable)),
+            ("source", line(&self.origin)),
+            ("scope", line(&self.scope)),
+            ("length", line(&self.length)),
+            ("gauge", line(&self.gauge)),
+            ("temperature", line(&self.temperature)),
+            ("uncertainty", line(&self.uncertainty)),
+            ("rated", line(&self.rated)),
+            ("price", line(&self.price)),
+            ("lot", line(&self.lot)),
+            ("supplier", line(&self.supplier)),
+            ("type", line(&self.kind)),
+            ("tested", line(&self.tested)),
+            ("operator", line(&self.operator)),
+            ("datum", line(&self.datum)),
+            ("view", line(&self.view)),
+        ];
+        let once = once.into_iter().filter_map(|(keyword, line)| Some((keyword, line?)));
+        let ends = self.ends.iter().map(|end| ("end", end.line));
+        once.chain(ends).chain(self.connectors.iter().map(|end| ("connector", end.line))).collect()
+    }
+}

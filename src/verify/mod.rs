@@ -3,6 +3,7 @@
 //! Each family of checks is a file with one function from a [`Case`] to findings; [`CHECKS`] lists them. What hangs
 //! together was already put together by [`cause`](crate::cause), so each family takes the troubles that are its own.
 
+mod about;
 mod case;
 mod compare;
 mod components;
@@ -37,6 +38,7 @@ mod whole_end;
 mod whole_file;
 mod wiring;
 
+pub use about::About;
 pub use case::{Case, Evidence};
 pub use compare::{
     Agreement, Beside, CompareOptions, Comparison, Difference, Kind, Row, Standing, StepText, ThreeWay, UnitPair, Weight,

@@ -13,7 +13,7 @@ use std::thread;
 use crate::finding::{Problem, Verdict};
 use crate::netlist::{Form, Forms, Part, parse_part};
 use crate::pinmap::Cable;
-use crate::text::{Source, Span, visible};
+use crate::text::{Digest, Digester, Source, Span, visible};
 
 use super::parts::{Cutter, Input, Names, Piece, name_hash, readable, unit_line};
 use super::whole_file::check_whole;
@@ -36,6 +36,8 @@ pub struct Options {
     pub measured: bool,
     /// Whether each report keeps the record of its unit, for a lot.
     pub record: bool,
+    /// Whether each report says what the netlist says of the unit itself, and each batch the digest of its file.
+    pub about: bool,
     /// Which file is read how.
     pub forms: Forms,
 }
@@ -51,6 +53,8 @@ pub struct Batch {
     pub problems: Vec<Problem>,
     /// How many units have no verdict because of that.
     pub unjudged: usize,
+    /// The digest of the whole file as it was read, where it was asked for.
+    pub digest: Option<Digest>,
 }
 
 /// How a file came out.
@@ -91,7 +95,9 @@ impl Outcome {
         if self.problems > 0 || self.unjudged > 0 || self.units() == 0 { 2 } else { u8::from(self.fails + self.inconclusive > 0) }
     }
 
-    fn of(batch: &Batch) -> Self {
+    /// How one part of a file came out.
+    #[must_use]
+    pub fn of(batch: &Batch) -> Self {
         let count = |verdict| batch.reports.iter().filter(|report| report.verdict == verdict).count();
         Outcome {
             conforms: count(Verdict::Conforms),
@@ -129,7 +135,7 @@ pub fn check_file(path: &Path, options: &Options, mut each: impl FnMut(Batch)) -
 
 /// A batch that only says why there is no verdict.
 pub(super) fn no_verdicts(name: &str, problem: Problem) -> Batch {
-    Batch { source: Source::new(name, ""), reports: Vec::new(), problems: vec![problem], unjudged: 0 }
+    Batch { source: Source::new(name, ""), reports: Vec::new(), problems: vec![problem], unjudged: 0, digest: None }
 }
 
 pub(super) fn hand_over(batch: Batch, each: &mut impl FnMut(Batch)) -> Outcome {
@@ -150,20 +156,27 @@ fn check_input(name: &str, folder: &Path, input: &mut Input, options: &Options, 
     if let Some(problem) = no_text(name, &first.bytes) {
         return hand_over(no_verdicts(name, problem), each);
     }
-    names.scan(&first);
+    let mut digester = options.about.then(Digester::default);
+    let mut scan = |piece: &Piece| {
+        names.scan(piece);
+        if let Some(digester) = &mut digester {
+            digester.take(&piece.bytes);
+        }
+    };
+    scan(&first);
     let mut worker = Worker::new(name, folder, options);
     if cutter.done {
         if names.has_suspects() {
             names.compare(&first);
         }
-        let head = worker.head(&first);
+        let head = worker.head(&first, digester.map(Digester::finish));
         let batch = worker.check(first, head, &names);
         return hand_over(or_empty(name, batch), each);
     }
     // a long file: first every name, then part after part
     loop {
         match cutter.next() {
-            Ok(Some(piece)) => names.scan(&piece),
+            Ok(Some(piece)) => scan(&piece),
             Ok(None) => break,
             Err(error) => return hand_over(unreadable(error), each),
         }
@@ -176,7 +189,7 @@ fn check_input(name: &str, folder: &Path, input: &mut Input, options: &Options, 
     if let Err(error) = input.rewind() {
         return hand_over(unreadable(error), each);
     }
-    let head = worker.head(&first);
+    let head = worker.head(&first, digester.map(Digester::finish));
     let mut cutter = Cutter::new(input);
     if let Err(error) = cutter.next() {
         return hand_over(unreadable(error), each);
@@ -312,6 +325,8 @@ fn side_by_side(
 struct HeadLines {
     head: Head,
     broken: bool,
+    /// The digest of the file, where it was asked for.
+    digest: Option<Digest>,
 }
 
 /// Checks pieces.
@@ -331,7 +346,7 @@ impl Worker {
         self.later = true;
     }
 
-    fn head(&self, first: &Piece) -> Arc<HeadLines> {
+    fn head(&self, first: &Piece, digest: Option<Digest>) -> Arc<HeadLines> {
         let (text, _) = readable(first.bytes.clone());
         // the header ends at the first unit; only that much is kept
         let end = memchr::memmem::find_iter(text.as_bytes(), b"unit").find_map(|at| unit_line(text.as_bytes(), at));
@@ -340,7 +355,7 @@ impl Worker {
         // a fact above the first unit belongs to none, so that none of them is complete
         let stray = end.is_some() && !netlist.facts.is_empty();
         let broken = netlist.head_broken || stray;
-        Arc::new(HeadLines { head: Head::of(&netlist), broken })
+        Arc::new(HeadLines { head: Head::of(&netlist), broken, digest })
     }
 
     fn check(&mut self, piece: Piece, head: Arc<HeadLines>, names: &Names) -> Batch {
@@ -351,7 +366,7 @@ impl Worker {
         for at in &bad {
             problems.push(not_utf8(&source, *at));
         }
-        let mut batch = Batch { source: Arc::clone(&source), reports: Vec::new(), problems, unjudged: 0 };
+        let mut batch = Batch { source: Arc::clone(&source), reports: Vec::new(), problems, unjudged: 0, digest: head.digest };
         batch.reports.reserve(netlist.units.len());
         for at in 0..netlist.units.len() {
             let (attempt, line) = (netlist.units[at].attempt, netlist.units[at].line);

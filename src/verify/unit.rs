@@ -11,6 +11,7 @@ use crate::netlist::{Bound, Netlist, Origin, Scope, Unit, bind};
 use crate::pinmap::{Cable, Catalogue, EndNames, is_path};
 use crate::text::visible;
 
+use super::about::About;
 use super::case::{Evidence, Kept};
 use super::contradictions::contradictions;
 use super::coverage::{self, Coverage};
@@ -53,6 +54,8 @@ pub struct UnitReport {
     pub attempt: u8,
     /// What a lot keeps of it, where that was asked for.
     pub record: Option<Box<Record>>,
+    /// What the netlist says of the unit itself, where it was asked for.
+    pub about: Option<Box<About>>,
 }
 
 impl UnitReport {
@@ -71,6 +74,7 @@ impl UnitReport {
             measured: None,
             attempt: unit.attempt,
             record: None,
+            about: None,
         }
     }
 }
@@ -92,6 +96,7 @@ pub struct Checker {
     /// Whether to work out what the facts of each unit show.
     with_coverage: bool,
     keep_record: bool,
+    with_about: bool,
     /// The nets of the last sound unit: a reel repeats itself.
     last_sound: Option<(Arc<Prepared>, bool, Nets)>,
 }
@@ -272,7 +277,7 @@ impl Checker {
     /// A checker; `folder` is where the paths of cable files start.
     #[must_use]
     pub fn new(folder: PathBuf, options: &Options) -> Self {
-        let Options { cable, maps, known, coverage, wiring, measured, record, .. } = options.clone();
+        let Options { cable, maps, known, coverage, wiring, measured, record, about, .. } = options.clone();
         let catalogue = Catalogue::with_folders(&maps).and_cables(known);
         Checker {
             folder,
@@ -282,6 +287,7 @@ impl Checker {
             keep_wiring: wiring,
             keep_measured: measured,
             keep_record: record,
+            with_about: about,
             ..Checker::default()
         }
     }
@@ -294,7 +300,9 @@ impl Checker {
     pub fn check(&mut self, head: &Head, netlist: &Netlist, unit: &Unit) -> Result<UnitReport, Vec<Problem>> {
         let given = Given::new(head, netlist, unit);
         let prepared = self.prepare(&given, netlist, unit)?;
-        self.judge(&prepared, given, netlist, unit)
+        let mut report = self.judge(&prepared, given, netlist, unit)?;
+        report.about = self.with_about.then(|| Box::new(About::of(&given, netlist, unit)));
+        Ok(report)
     }
 
     /// Checks one unit against a cable.
@@ -419,6 +427,7 @@ impl Checker {
             measured,
             attempt: unit.attempt,
             record,
+            about: None,
         })
     }
 
