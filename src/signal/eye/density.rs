@@ -117,13 +117,13 @@ pub struct EyeDensity {
 impl EyeDensity {
     /// The picture of a pulse, with a feedback's tap taken off, blurred by jitter and noise.
     ///
-    /// Its columns are two for each phase of the pulse. None without rows, or where the cursors of a phase add up to more than
+    /// Its columns are two for each phase of the pulse. None without rows or with more than 4096, or where the cursors of a phase add up to more than
     /// ten times what was launched.
     #[must_use]
     pub fn new(pulse: &Pulse, tap: f64, disturbance: &Disturbance, rows: usize) -> Option<Self> {
         let phases = pulse.phases();
         let reach = (0..phases).map(|number| sum(pulse.phase(number as isize), tap)).fold(0.0, f64::max) / 2.0;
-        if rows == 0 || !(reach < 5.0) {
+        if !(1..=4096).contains(&rows) || reach.is_nan() || reach >= 5.0 {
             return None;
         }
         let high = (reach + 6.0 * disturbance.noise.abs()).max(0.05);

@@ -66,6 +66,8 @@ pub struct StatisticalEye {
     densities: Vec<Density>,
     /// Sums of the weights of each density up to each of them.
     sums: Vec<Vec<f64>>,
+    /// Which of the kernels each phase has.
+    which: Vec<usize>,
     kernels: Vec<Kernel>,
 }
 
@@ -75,6 +77,8 @@ struct Kernel {
     /// How often they lie at or below `at - reach` steps.
     values: Vec<f64>,
     reach: usize,
+    sigma: f64,
+    most: f64,
 }
 
 impl StatisticalEye {
@@ -109,7 +113,8 @@ impl StatisticalEye {
             mains: Vec::with_capacity(phases),
             densities: Vec::with_capacity(phases),
             sums: Vec::with_capacity(phases),
-            kernels: Vec::with_capacity(phases),
+            which: Vec::with_capacity(phases),
+            kernels: Vec::new(),
         };
         for number in 0..phases {
             let phase = pulse.phase(number as isize);
@@ -118,7 +123,13 @@ impl StatisticalEye {
             let sigma = (noise * noise + (residue.variance + spare.variance).max(0.0)).sqrt();
             // without noise, nothing goes beyond the sum of what was left out
             let most = if noise > 0.0 { f64::INFINITY } else { residue.most + spare.most };
-            eye.kernels.push(Kernel::new(&crosstalk, sigma / step, most / step));
+            let (sigma, most) = (sigma / step, most / step);
+            // most phases differ by next to nothing: a kernel that is wider by less than 0.2 % will do
+            let same = eye.kernels.iter().position(|kernel| kernel.covers(sigma, most));
+            eye.which.push(same.unwrap_or(eye.kernels.len()));
+            if same.is_none() {
+                eye.kernels.push(Kernel::new(&crosstalk, if most.is_finite() { sigma } else { sigma * 1.001 }, most));
+            }
             eye.mains.push(phase.height());
             eye.sums.push(running(&density.weights));
             eye.densities.push(density);
@@ -139,10 +150,18 @@ impl StatisticalEye {
             })
             .collect();
         let weights = self.disturbance.phases(phases * FINER, 0.0);
-        let read = |at: isize| usize::try_from(at).ok().and_then(|at| fine.get(at)).copied().unwrap_or(0.5);
-        (0..fine.len() as isize)
-            .map(|at| weights.iter().map(|(away, weight)| weight * read(at + away)).sum::<f64>().min(1.0))
-            .collect()
+        // beyond the bit, the next one is read: wrong half the time
+        let beyond = weights.iter().map(|(away, _)| away.unsigned_abs()).max().unwrap_or(0);
+        let mut wide = vec![0.5; fine.len() + 2 * beyond];
+        wide[beyond..beyond + fine.len()].copy_from_slice(&fine);
+        let mut spread = vec![0.0; fine.len()];
+        for (away, weight) in &weights {
+            let from = (beyond as isize + away) as usize;
+            for (sum, errors) in spread.iter_mut().zip(&wide[from..]) {
+                *sum += weight * errors;
+            }
+        }
+        spread.into_iter().map(|errors: f64| errors.min(1.0)).collect()
     }
 
     /// The instants of the bathtub in unit intervals from the middle of the pulse, -0.5 to 0.5.
@@ -202,7 +221,10 @@ impl StatisticalEye {
     /// How often a 1 sampled at a phase lies at or below a value.
     fn below(&self, phase: usize, value: f64) -> f64 {
         let (Some(density), Some(sums)) = (self.densities.get(phase), self.sums.get(phase)) else { return 0.5 };
-        let (Some(kernel), Some(main)) = (self.kernels.get(phase), self.mains.get(phase)) else { return 0.5 };
+        let (Some(kernel), Some(main)) = (self.which.get(phase).and_then(|at| self.kernels.get(*at)), self.mains.get(phase))
+        else {
+            return 0.5;
+        };
         let main = main / 2.0;
         // of a weight at bin i, as much as the kernel says at `place - i`
         let place = (value - main) / self.step;
@@ -303,6 +325,11 @@ impl Kernel {
                 *value += share;
             }
         }
-        Kernel { values, reach: reach as usize }
+        Kernel { values, reach: reach as usize, sigma, most }
+    }
+
+    /// Whether it does for noise of `sigma` steps that never exceeds `most` steps.
+    fn covers(&self, sigma: f64, most: f64) -> bool {
+        most == self.most && sigma <= self.sigma && sigma >= self.sigma * 0.998
     }
 }
