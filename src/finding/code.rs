@@ -84,6 +84,10 @@ codes! {
     ConductorAluminium = "conductor.aluminium";
     /// Insulation below its limit.
     IsolationLow = "isolation.low";
+    /// The lanes don't carry the rate that the cable is sold for.
+    LinkRate = "link.rate";
+    /// A file of S-parameters that the netlist names can't be used.
+    LinkUnread = "link.unread";
     /// One end's pins were numbered from the wrong side.
     NumberingMirrored = "numbering.mirrored";
     /// The two rows of one end's contact field were exchanged.

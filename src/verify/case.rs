@@ -4,6 +4,7 @@ use std::borrow::Cow;
 use std::cell::{Cell, OnceCell, RefCell};
 use std::collections::HashSet;
 use std::ops::Deref;
+use std::path::{Path, PathBuf};
 use std::sync::Arc;
 
 use crate::finding::{Code, Finding, Label, Severity};
@@ -14,8 +15,10 @@ use crate::pinmap::{Cable, EndNames, Limit, Limited, Link, Provenance, Role};
 use super::expected::{self, Stated, Wire};
 use super::given::Given;
 use super::joined::{self, Join};
+use super::link::{self, LinkGrade};
 use super::physical::{self, Masked};
 use super::places;
+use super::signal_files::SignalFiles;
 use super::trouble::Trouble;
 use super::whole_end::WholeEnd;
 
@@ -53,6 +56,28 @@ pub struct Evidence<'a> {
     pub named: &'a Cable,
     /// What is kept from unit to unit.
     pub(super) kept: &'a Kept,
+    /// What its S-parameters tell, read when it is first asked for.
+    pub(super) signals: &'a Signals,
+}
+
+/// What the S-parameters of a unit tell; nothing is read before it is asked for.
+#[derive(Debug, Default)]
+pub(super) struct Signals {
+    /// The folder that paths are taken from.
+    pub folder: PathBuf,
+    files: OnceCell<SignalFiles>,
+    grades: OnceCell<Vec<LinkGrade>>,
+}
+
+impl Signals {
+    pub fn in_folder(folder: &Path) -> Self {
+        Signals { folder: folder.to_owned(), ..Signals::default() }
+    }
+
+    /// The grades, where they were worked out.
+    pub fn into_grades(self) -> Vec<LinkGrade> {
+        self.grades.into_inner().unwrap_or_default()
+    }
 }
 
 /// Everything that a check may look at: the [`Evidence`], with the words for it. A check adds findings and changes nothing.
@@ -123,6 +148,28 @@ impl<'a> Case<'a> {
                 facts.filter(|(_, fact)| matches!(fact.kind, FactKind::Component { kind: ComponentKind::Capacitor, .. }));
             capacitors.filter_map(|(line, fact)| Some((line, <[u32; 2]>::try_from(&*self.numbers(fact)).ok()?))).collect()
         })
+    }
+
+    /// The Touchstone files that the unit names.
+    pub(super) fn signal_files(&self) -> &'a SignalFiles {
+        let signals = self.evidence.signals;
+        let read = || SignalFiles::of(self.netlist, self.unit, &signals.folder, Some((self.bound, self.measured)));
+        signals.files.get_or_init(read)
+    }
+
+    /// The contacts at which S-parameters were measured; empty, without looking at any file, where the unit names none.
+    pub(super) fn measured_contacts(&self) -> Vec<u32> {
+        if !self.facts().iter().any(|fact| matches!(fact.kind, FactKind::SParameters { .. })) {
+            return Vec::new();
+        }
+        let files = self.signal_files().files.iter();
+        let facts = files.filter_map(|file| self.netlist.facts.get(file.fact as usize));
+        facts.flat_map(|fact| self.numbers(fact).into_owned()).collect()
+    }
+
+    /// The links of which lanes were measured, with the rates that these carry.
+    pub(super) fn link_grades(&self) -> &'a [LinkGrade] {
+        self.evidence.signals.grades.get_or_init(|| link::grades(self))
     }
 
     /// The joins that carry a figure.

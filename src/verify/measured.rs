@@ -1,7 +1,5 @@
 //! What was measured of one unit, kept for those who ask why it fails its signal.
 
-use std::path::Path;
-
 use crate::finding::Problem;
 use crate::netlist::FactKind;
 use crate::pinmap::Role;
@@ -12,7 +10,7 @@ use super::case::Case;
 use super::expected::{self, Wire};
 use super::joined;
 use super::not_shown::NotShown;
-use super::signal_files::{SignalFile, SignalFiles};
+use super::signal_files::SignalFile;
 
 /// What was measured of one unit.
 #[derive(Clone, Debug)]
@@ -94,9 +92,9 @@ pub struct MeasuredPair {
 }
 
 impl Measured {
-    /// What was measured of a unit; paths of files start in `folder`.
-    pub(super) fn of(case: &Case<'_>, folder: &Path) -> Self {
-        let files = SignalFiles::of(case.netlist, case.unit, folder, Some((case.bound, case.measured)));
+    /// What was measured of a unit.
+    pub(super) fn of(case: &Case<'_>) -> Self {
+        let files = case.signal_files();
         let joins = case.joins().iter().filter(|join| join.reading.quantity.bound == Bound::Exact);
         let readings = joins.map(|join| JoinReading {
             points: join.points.map(|point| case.point(point).to_owned()),
@@ -119,8 +117,8 @@ impl Measured {
             grounds_hidden: hidden.contains(&true),
             others_hidden: hidden.contains(&false),
             has_capacitance: case.facts().iter().any(|fact| matches!(fact.kind, FactKind::Capacitance { .. })),
-            pairs: files.files.into_iter().filter_map(|file| pair(case, file)).collect(),
-            problems: files.problems,
+            pairs: files.files.iter().filter_map(|file| pair(case, file)).collect(),
+            problems: files.problems.clone(),
         }
     }
 }
@@ -143,7 +141,7 @@ fn runs(case: &Case<'_>, join: &joined::Join) -> Runs {
 }
 
 /// A pair by its file.
-fn pair(case: &Case<'_>, file: SignalFile) -> Option<MeasuredPair> {
+fn pair(case: &Case<'_>, file: &SignalFile) -> Option<MeasuredPair> {
     let numbers = case.bound.numbers(case.netlist.facts.get(file.fact as usize)?);
     let [one, two, far, _] = file.ports.map(|port| numbers.get(port).copied());
     let near = [one?, two?];
@@ -153,7 +151,7 @@ fn pair(case: &Case<'_>, file: SignalFile) -> Option<MeasuredPair> {
         pair: if is_pair { case.pair(near[0]).to_owned() } else { String::new() },
         near,
         ends: [end(near[0]), end(far?)],
-        network: file.network,
+        network: file.network.clone(),
         path: file.path.display().to_string(),
     })
 }

@@ -17,6 +17,7 @@ mod given;
 mod isolation;
 mod joined;
 mod joins;
+mod link;
 mod measured;
 mod not_shown;
 mod pairs;
@@ -47,6 +48,7 @@ pub use compare::{
 pub use coverage::{ConductorRow, Coverage, PLAN_MOST, Plan, Share, Sight};
 pub use derive::{Derived, DerivedConnector, DerivedEnd, DerivedPart, DerivedPin, DerivedRow, derive_file, derive_text};
 pub use given::{Given, Head, Said};
+pub use link::LinkGrade;
 pub use measured::{JoinReading, Measured, MeasuredPair, Runs, StatedWire};
 pub use not_shown::NotShown;
 pub use physical::{Conductor, ConductorKind, Masked, conductors};
@@ -80,6 +82,7 @@ pub const CHECKS: &[Check] = &[
     Check { name: "components", run: components::check },
     Check { name: "resistance", run: resistance::check },
     Check { name: "isolation", run: isolation::check },
+    Check { name: "link", run: link::check },
     Check { name: "drawing", run: drawing::check },
     Check { name: "coverage", run: coverage::check },
 ];

@@ -48,13 +48,16 @@ impl NotShown {
         // one end is enough: the twist runs from end to end
         let shown = |points: &Vec<u32>| points.iter().all(|point| paired.get(*point as usize).copied().unwrap_or(false));
         let unpaired = has_pairs && !by_end.iter().any(shown);
+        // the impedance of a pair shows in its S-parameters
+        let networks = case.measured_contacts();
+        let unmeasured = has_pairs && !by_end.iter().any(|points| points.iter().all(|point| networks.contains(point)));
         let bits = [
             unpaired,
             !judged.limits,
             !seen.isolation,
             case.cable.parts.iter().any(|part| !part.optional) && !seen.components,
             !judged.wire,
-            has_pairs,
+            unmeasured,
             case.cable.has_shell,
             true,
             true,

@@ -12,11 +12,12 @@ use crate::pinmap::{Cable, Catalogue, EndNames, is_path};
 use crate::text::visible;
 
 use super::about::About;
-use super::case::{Evidence, Kept};
+use super::case::{Signals, Evidence, Kept};
 use super::contradictions::contradictions;
 use super::coverage::{self, Coverage};
 use super::drawing;
 use super::given::{Given, Head};
+use super::link::LinkGrade;
 use super::measured::Measured;
 use super::not_shown::NotShown;
 use super::record::Record;
@@ -54,6 +55,8 @@ pub struct UnitReport {
     pub attempt: u8,
     /// What a lot keeps of it, where that was asked for.
     pub record: Option<Box<Record>>,
+    /// The links of which S-parameters were measured, with the rates that their lanes carry.
+    pub links: Vec<LinkGrade>,
     /// What the netlist says of the unit itself, where it was asked for.
     pub about: Option<Box<About>>,
 }
@@ -74,6 +77,7 @@ impl UnitReport {
             measured: None,
             attempt: unit.attempt,
             record: None,
+            links: Vec::new(),
             about: None,
         }
     }
@@ -356,6 +360,7 @@ impl Checker {
             } else {
                 Vec::new()
             };
+        let signals = Signals::in_folder(&self.folder);
         let judge = |read: &ReadUnit, whole_end: Option<WholeEnd>| {
             let case = Case::new(Evidence {
                 netlist,
@@ -372,6 +377,7 @@ impl Checker {
                 whole_end,
                 kept: &self.kept,
                 rivals: &rivals,
+                signals: &signals,
             });
             let mut sink = Sink::default();
             for check in CHECKS {
@@ -387,7 +393,7 @@ impl Checker {
                 findings,
                 not_shown: NotShown::of(&case),
                 coverage: self.with_coverage.then(|| Box::new(Coverage::of(&case))),
-                measured: self.keep_measured.then(|| Box::new(Measured::of(&case, &self.folder))),
+                measured: self.keep_measured.then(|| Box::new(Measured::of(&case))),
                 record: self.keep_record.then(|| Box::new(Record::of(&case))),
             }
         };
@@ -427,6 +433,7 @@ impl Checker {
             measured,
             attempt: unit.attempt,
             record,
+            links: signals.into_grades(),
             about: None,
         })
     }

@@ -1,0 +1,155 @@
+//! Signals: whether the lanes carry the rate that the cable is sold for, where their S-parameters were measured.
+
+use crate::finding::{Code, Finding, Label, Sink};
+use crate::netlist::FactKind;
+use crate::pinmap::LinkRates;
+use crate::signal::rates::{self, Carries, Grade, Judged, Ladder, Lane, Rate};
+
+use super::case::Case;
+use super::signal_files::SignalFile;
+
+/// A link of the cable, graded by the S-parameters of its lanes.
+#[derive(Clone, Debug)]
+pub struct LinkGrade {
+    /// Every rate of its ladder on the lanes that were measured.
+    pub grade: Grade,
+    /// Which of them were, in the order of the link.
+    pub lanes: Vec<String>,
+    /// The lanes that the rated rate needs and that were not measured.
+    pub missing: Vec<String>,
+    /// The line of each lane that was.
+    pub labels: Vec<Label>,
+}
+
+/// A link, its ladder, and the rated rate on it.
+struct Rated<'c> {
+    link: &'c LinkRates,
+    ladder: &'static Ladder,
+    rate: Option<&'static Rate>,
+}
+
+/// The links of a cable of which at least one lane was measured, each graded on its own ladder.
+#[must_use]
+pub(super) fn grades(case: &Case<'_>) -> Vec<LinkGrade> {
+    let files = &case.signal_files().files;
+    if files.is_empty() {
+        return Vec::new();
+    }
+    links(case).iter().filter_map(|rated| graded(case, rated, files)).collect()
+}
+
+/// The links whose ladder knows the rated rate; all of them where none does, or where none is stated.
+fn links<'c>(case: &Case<'c>) -> Vec<Rated<'c>> {
+    let word = case.given.get(|settings| settings.rated).map(|said| said.text().to_owned());
+    let all: Vec<Rated<'c>> = case
+        .named
+        .link_rates
+        .iter()
+        .filter_map(|link| {
+            let ladder = rates::ladder(&link.ladder)?;
+            Some(Rated { link, ladder, rate: word.as_deref().and_then(|word| ladder.rate(word)) })
+        })
+        .collect();
+    if all.iter().any(|rated| rated.rate.is_some()) { all.into_iter().filter(|rated| rated.rate.is_some()).collect() } else { all }
+}
+
+fn graded(case: &Case<'_>, rated: &Rated<'_>, files: &[SignalFile]) -> Option<LinkGrade> {
+    let needed = rated.rate.map_or(rated.link.lanes.len(), |rate| rate.lanes.iter().copied().max().unwrap_or(1) as usize);
+    let (mut lanes, mut labels, mut missing) = (Vec::new(), Vec::new(), Vec::new());
+    for lane in rated.link.lanes.iter().take(needed) {
+        let same = |one: [u32; 2], other: [u32; 2]| one == other || one == [other[1], other[0]];
+        let of_lane = |file: &&SignalFile| near(case, file).is_some_and(|near| same(near, lane.near) || same(near, lane.far));
+        let measured = files.iter().find(of_lane);
+        let made = measured.and_then(|file| Lane::of_network(&lane.name, &file.network, Some(rated.link.ohm), None)?.pop());
+        match (made, measured) {
+            (Some(made), Some(file)) => {
+                lanes.push(made);
+                labels.push(file.label.clone());
+            }
+            _ => missing.push(lane.name.clone()),
+        }
+    }
+    let names = lanes.iter().map(|lane| lane.name.clone()).collect();
+    let grade = (!lanes.is_empty()).then(|| rates::grade(rated.ladder, &lanes, rated.rate))?;
+    Some(LinkGrade { grade, lanes: names, missing, labels })
+}
+
+/// The contacts of the map at the near end of a file.
+fn near(case: &Case<'_>, file: &SignalFile) -> Option<[u32; 2]> {
+    let numbers = case.bound.numbers(case.netlist.facts.get(file.fact as usize)?);
+    Some([*numbers.get(file.ports[0])?, *numbers.get(file.ports[1])?])
+}
+
+/// Reports files that can't be used, and a rated rate that isn't carried.
+pub(super) fn check(case: &Case<'_>, sink: &mut Sink) {
+    if !case.facts().iter().any(|fact| matches!(fact.kind, FactKind::SParameters { .. })) {
+        return;
+    }
+    for problem in &case.signal_files().problems {
+        let mut finding = about(case, Code::LinkUnread, problem.message.clone(), problem.labels.clone());
+        "what the file would have shown was not looked at; the unit can't be called fit for its rate".clone_into(&mut finding.why);
+        finding.remedy = match &problem.help {
+            Some(help) => format!("{help}; or take the line out"),
+            None => "put the file where the line says, or take the line out".to_owned(),
+        };
+        "the netlist names the file as evidence".clone_into(&mut finding.source);
+        finding.leave_undecided();
+        sink.report(finding);
+    }
+    for link in case.link_grades() {
+        sink.report_if(rate_finding(case, link));
+    }
+}
+
+fn rate_finding(case: &Case<'_>, link: &LinkGrade) -> Option<Finding> {
+    let rated = link.grade.rated.as_ref()?;
+    let ladder = rates::ladder(&link.grade.ladder)?;
+    let rate = ladder.rate(&rated.name)?;
+    let reached = match &rated.reached {
+        Some(name) => format!("the highest rate that all measured lanes carry is {name}"),
+        None => "no rate of the link is carried by all measured lanes".to_owned(),
+    };
+    let result = link.grade.rates.iter().find(|result| result.name == rated.name)?;
+    let (message, undecided) = match &rated.carries {
+        Carries::No(why) => {
+            let least = result.lanes.iter().filter_map(|lane| lane.headroom).fold(f64::INFINITY, f64::min);
+            // an own estimate fails a unit only where it is far off: an eye that is half as open as it should be
+            let sure = published(rate) || least < -0.5;
+            (format!("the rated {} isn't carried: {why}; {reached}", rated.name), !sure)
+        }
+        Carries::NotJudged(why) => (format!("whether the rated {} is carried can't be told: {why}; {reached}", rated.name), true),
+        Carries::Yes if !link.missing.is_empty() => {
+            let lanes = link.missing.join(", ");
+            (format!("the rated {} needs more lanes than were measured: nothing is known of {lanes}", rated.name), true)
+        }
+        Carries::Yes => return None,
+    };
+    let mut finding = about(case, Code::LinkRate, message, link.labels.clone());
+    "at a higher rate than its worst lane carries, a link makes errors, or its training falls back to a lower one"
+        .clone_into(&mut finding.why);
+    "find the cause with `backshell diagnose`; or sell and use the cable at the rate that it carries".clone_into(&mut finding.remedy);
+    finding.source = format!("{}; {}", result.judged_by, rates::STANDING);
+    if undecided {
+        finding.leave_undecided();
+    }
+    Some(finding)
+}
+
+/// Whether a rate is judged by something that was published.
+fn published(rate: &Rate) -> bool {
+    match &rate.judged {
+        Judged::Eye(rule) => rule.published,
+        Judged::Lines(_) => true,
+    }
+}
+
+fn about(case: &Case<'_>, code: Code, message: String, labels: Vec<Label>) -> Finding {
+    let mut points: Vec<u32> = Vec::new();
+    for fact in case.facts().iter().filter(|fact| matches!(fact.kind, FactKind::SParameters { .. })) {
+        let shown = labels.iter().any(|label| label.span.start >= fact.span.start && label.span.end() <= fact.span.end());
+        if shown {
+            points.extend(case.numbers(fact).iter());
+        }
+    }
+    Finding { labels, ..case.finding(code, &points, message) }
+}
