@@ -2,7 +2,7 @@
 //!
 //! Text goes one way through the crate, and each room knows only those before it:
 //! [`text`] → [`units`] → [`finding`] → [`signal`] → [`netlist`] → [`pinmap`] → [`graph`] → [`cause`] → [`verify`] →
-//! [`diagnosis`] → [`report`] → [`cli`].
+//! [`diagnosis`] → [`lot`] → [`report`] → [`cli`].
 //!
 //! ```
 //! use backshell::finding::{Code, Verdict};
@@ -21,6 +21,7 @@ pub mod cli;
 pub mod diagnosis;
 pub mod finding;
 pub mod graph;
+pub mod lot;
 pub mod netlist;
 pub mod pinmap;
 pub mod report;

@@ -5,11 +5,13 @@ use std::path::PathBuf;
 
 use clap::{Args, ValueEnum};
 
+use crate::finding::Problem;
 use crate::report::{JsonReport, Questions, Terminal, Writer, schema};
 use crate::text::Source;
-use crate::verify::{Batch, Outcome, check_file};
+use crate::verify::{Batch, Options, Outcome, check_file};
 
 use super::input::Input;
+use super::keep::{Keep, Keeper};
 
 #[derive(Debug, Args)]
 pub(super) struct Arguments {
@@ -18,6 +20,8 @@ pub(super) struct Arguments {
     netlists: Vec<PathBuf>,
     #[command(flatten)]
     input: Input,
+    #[command(flatten)]
+    keep: Keep,
     /// How to report
     #[arg(long, value_enum, default_value_t = Format::Human)]
     format: Format,
@@ -52,29 +56,74 @@ pub(super) fn run(arguments: &Arguments, out: &mut impl Write) -> io::Result<u8>
     }
 }
 
-fn all(arguments: &Arguments, mut writer: impl Writer) -> io::Result<u8> {
+fn all<W: Writer>(arguments: &Arguments, mut writer: W) -> io::Result<u8> {
     let mut total = Outcome::default();
-    let options = match arguments.input.options(&arguments.netlists) {
-        Ok(options) => options,
+    let opened = arguments.input.options(&arguments.netlists).and_then(|options| {
+        let keeper = arguments.keep.open(&options).map_err(|problem| vec![problem])?;
+        Ok((Options { about: keeper.is_some(), ..options }, keeper))
+    });
+    let (options, keeper) = match opened {
+        Ok(opened) => opened,
         Err(problems) => {
-            total.problems = problems.len();
-            let batch = Batch { source: Source::new("", ""), reports: Vec::new(), problems, unjudged: 0 };
-            writer.batch("", &batch)?;
+            unusable(problems, &mut writer, &mut total)?;
             writer.finish(&total)?;
             return Ok(total.status());
         }
     };
-    let mut written = Ok(());
+    let mut run = Run { writer, keeper, total, written: Ok(()), unrecorded: None };
     for path in &arguments.netlists {
         let file = path.display().to_string();
-        let outcome = check_file(path, &options, |batch| {
-            if written.is_ok() {
-                written = writer.batch(&file, &batch);
-            }
-        });
-        total.add(outcome);
+        check_file(path, &options, |batch| run.batch(&file, &batch));
+        if run.unrecorded.is_some() {
+            break;
+        }
     }
-    written?;
-    writer.finish(&total)?;
-    Ok(total.status())
+    run.finish()
+}
+
+/// A check under way.
+struct Run<W> {
+    writer: W,
+    keeper: Option<Keeper>,
+    total: Outcome,
+    written: io::Result<()>,
+    /// Why the record takes no more; what isn't recorded isn't reported either.
+    unrecorded: Option<Problem>,
+}
+
+impl<W: Writer> Run<W> {
+    /// One batch: into the record, and only then into the report. Where nobody reads the report any more, the record still
+    /// takes all.
+    fn batch(&mut self, file: &str, batch: &Batch) {
+        if self.unrecorded.is_some() || (self.keeper.is_none() && self.written.is_err()) {
+            return;
+        }
+        if let Some(Err(problem)) = self.keeper.as_mut().map(|keeper| keeper.batch(file, batch)) {
+            self.unrecorded = Some(problem);
+            return;
+        }
+        self.total.add(Outcome::of(batch));
+        if self.written.is_ok() {
+            self.written = self.writer.batch(file, batch);
+        }
+    }
+
+    fn finish(mut self) -> io::Result<u8> {
+        if let Some(problem) = self.unrecorded {
+            unusable(vec![problem], &mut self.writer, &mut self.total)?;
+        }
+        if let Some(keeper) = &self.keeper {
+            keeper.finish()?;
+        }
+        self.written?;
+        self.writer.finish(&self.total)?;
+        Ok(self.total.status())
+    }
+}
+
+/// Problems that concern no file of the input.
+fn unusable(problems: Vec<Problem>, writer: &mut impl Writer, total: &mut Outcome) -> io::Result<()> {
+    let batch = Batch { source: Source::new("", ""), reports: Vec::new(), problems, unjudged: 0, digest: None };
+    total.add(Outcome::of(&batch));
+    writer.batch("", &batch)
 }

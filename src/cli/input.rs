@@ -67,11 +67,28 @@ impl Input {
         self.cable.as_deref()
     }
 
+    /// Whether files that don't end in `.netlist`, `.csv` or `.tsv` are read too.
+    pub(super) fn reads_all(&self) -> bool {
+        self.table || self.rule.is_some()
+    }
+
     /// What holds for a check of these files.
     ///
     /// # Errors
     /// A rule file or header that can't be used, or an option that none of the files has a use for.
     pub(super) fn options(&self, files: &[PathBuf]) -> Result<Options, Vec<Problem>> {
+        self.options_for(Some(files))
+    }
+
+    /// What holds for a check of files that aren't there yet.
+    ///
+    /// # Errors
+    /// A rule file or header that can't be used.
+    pub(super) fn options_for_later(&self) -> Result<Options, Vec<Problem>> {
+        self.options_for(None)
+    }
+
+    fn options_for(&self, files: Option<&[PathBuf]>) -> Result<Options, Vec<Problem>> {
         let mut problems: Vec<Problem> = self.maps.iter().filter_map(|folder| no_folder(folder)).collect();
         let rules = self.rule.as_deref().map(|path| named_file(path).and_then(|source| Rules::read(&source)));
         let header = match (&self.header, self.set.is_empty()) {
@@ -90,7 +107,7 @@ impl Input {
             rules: rules.map(Arc::new),
             header: header.map(Arc::new),
         };
-        if problems.is_empty() {
+        if let Some(files) = files.filter(|_| problems.is_empty()) {
             problems = self.without_use(&forms, files);
         }
         if problems.is_empty() {

@@ -6,9 +6,17 @@ mod coverage;
 mod diagnose;
 mod draw;
 mod explain;
+mod folders;
 mod input;
+mod keep;
+mod lot;
 mod maps;
+mod progress;
+#[cfg(feature = "record")]
+mod record;
+mod signal;
 mod video;
+mod watch;
 
 use std::io::{self, IsTerminal, Write};
 use std::process::ExitCode;
@@ -43,10 +51,19 @@ enum Command {
     Draw(draw::Arguments),
     /// The page of a finding: what it means, how it comes about, how to confirm and repair it
     Explain(explain::Arguments),
+    /// The decision on a lot: by plan, with what its faults have in common and how its types rank
+    Lot(lot::Arguments),
     /// The catalogue of cables, or one pin map with its sources
     Maps(maps::Arguments),
+    /// What a record of verdicts says of a unit, a lot or a supplier, and whether it was tampered with
+    #[cfg(feature = "record")]
+    Record(record::Arguments),
+    /// Loss, skew, impedance along the cable, eye and highest rate, from Touchstone files of its pairs
+    Signal(signal::Arguments),
     /// What a picture format needs of a link, and the lowest rate that carries it
     Video(video::Arguments),
+    /// Takes each netlist that a tester writes into a folder, checks it, and shows the verdict from afar
+    Watch(watch::Arguments),
 }
 
 /// Runs the command line of this process.
@@ -62,8 +79,13 @@ pub fn run() -> ExitCode {
         Command::Diagnose(arguments) => diagnose::run(&arguments, &mut out),
         Command::Draw(arguments) => draw::run(&arguments, &mut out),
         Command::Explain(arguments) => explain::run(&arguments, &mut out),
+        Command::Lot(arguments) => lot::run(&arguments, &mut out),
         Command::Maps(arguments) => maps::run(&arguments, &mut out),
+        #[cfg(feature = "record")]
+        Command::Record(arguments) => record::run(&arguments, &mut out),
+        Command::Signal(arguments) => signal::run(&arguments, &mut out),
         Command::Video(arguments) => video::run(&arguments, &mut out),
+        Command::Watch(arguments) => watch::run(&arguments, &mut out),
     };
     match done.and_then(|status| out.flush().map(|()| status)) {
         Ok(status) => ExitCode::from(status),

@@ -108,7 +108,7 @@ impl<'s> Builder<'s> {
     }
 
     fn new_unit(&mut self, name: Option<Span>, line: Span) -> UnitId {
-        self.netlist.units.push(Unit { name, line, settings: None, facts: 0..0, broken: false });
+        self.netlist.units.push(Unit { name, attempt: 1, line, settings: None, facts: 0..0, broken: false });
         index(self.netlist.units.len() - 1)
     }
 

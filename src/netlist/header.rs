@@ -6,7 +6,7 @@ use crate::units::{Bound, Dimension, Quantity};
 
 use super::grammar;
 use super::parse::{Done, Reader};
-use super::settings::{EndSetting, Origin, Price, Scope, Setting, Settings, View};
+use super::settings::{Action, EndSetting, Origin, Price, Scope, Setting, Settings, View};
 
 impl<'s> Reader<'s> {
     pub(super) fn header(&mut self, keyword: &'s [u8], rest: &'s [u8]) -> Done {
@@ -36,6 +36,10 @@ impl<'s> Reader<'s> {
             b"scope" => {
                 let scopes = [Scope::All, Scope::Listed, Scope::Stated].map(|scope| (scope.word(), scope));
                 self.choice(&mut to.scope, rest, &scopes)
+            }
+            b"action" => {
+                let actions = Action::ALL.map(|action| (action.word(), action));
+                self.choice(&mut to.action, rest, &actions)
             }
             b"length" => self.quantity_setting(&mut to.length, rest, &[Dimension::Length]),
             b"gauge" => self.quantity_setting(&mut to.gauge, rest, &[Dimension::Gauge]),

@@ -102,6 +102,7 @@ const KEYWORDS: &[&str] = &[
     "type",
     "tested",
     "operator",
+    "action",
     "uncertainty",
     "end",
     "connector",

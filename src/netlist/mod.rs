@@ -42,5 +42,5 @@ pub use model::{ComponentKind, Fact, FactKind, Figure, FigureId, Netlist, Point,
 pub use parse::{Part, parse, parse_part};
 pub use print::{print, quoted};
 pub use rules::Rules;
-pub use settings::{EndSetting, Origin, Price, Scope, Setting, Settings, View, Word};
+pub use settings::{Action, EndSetting, Origin, Price, Scope, Setting, Settings, View, Word};
 pub use table::TableOptions;

@@ -40,6 +40,8 @@ pub struct Netlist {
 pub struct Unit {
     /// The name, without quotation marks; none where the file holds one unnamed unit.
     pub name: Option<Span>,
+    /// Which test of this unit it is: 1, or what `attempt` on the `unit` line says.
+    pub attempt: u8,
     /// The `unit` line, or the first fact of an unnamed unit.
     pub line: Span,
     /// Header lines inside the unit, if there are any.

@@ -170,20 +170,37 @@ impl<'s> Reader<'s> {
         }
     }
 
+    /// `"unit" text [ "attempt" digit ]`
     fn unit(&mut self, rest: &'s [u8]) -> Done {
         self.saw_unit = true;
-        let name = self.text(rest).and_then(|(rest, name)| self.end(rest, "nothing more").map(|()| (name, rest)));
+        let name = self.text(rest).and_then(|(rest, name)| self.attempt(rest).map(|(rest, attempt)| ((name, attempt), rest)));
         let next = u32::try_from(self.netlist.facts.len()).unwrap_or(u32::MAX);
         let line = self.so_far(name.as_ref().map_or(&[][..], |(_, rest)| rest));
         // the facts below belong to this unit even where its name can't be read
         self.netlist.units.push(Unit {
-            name: name.as_ref().ok().map(|(name, _)| *name),
+            name: name.as_ref().ok().map(|((name, _), _)| *name),
+            attempt: name.as_ref().map_or(1, |((_, attempt), _)| *attempt),
             line,
             settings: None,
             facts: next..next,
             broken: name.is_err(),
         });
         name.map(|_| ())
+    }
+
+    /// `[ "attempt" digit ]` and the end of the line.
+    fn attempt(&self, rest: &'s [u8]) -> Result<(&'s [u8], u8), Box<Problem>> {
+        let Ok((after, b"attempt")) = grammar::word(rest) else {
+            return self.end(rest, "`attempt` with its number, or the end of the line").map(|()| (rest, 1));
+        };
+        let (after, ()) = grammar::gap(after).map_err(|e| self.expected(e))?;
+        let (after, number) = grammar::word(after).map_err(|e| self.expected(e))?;
+        let [digit @ b'1'..=b'9'] = number else {
+            return Err(self.problem("which attempt is this?", number, "expected a number from 1 to 9").into());
+        };
+        let (after, ()) = grammar::gap(after).map_err(|e| self.expected(e))?;
+        self.end(after, "nothing more")?;
+        Ok((after, digit - b'0'))
     }
 
     /// `( "resistor" | "capacitor" ) point point quantity`, `"diode" point point`
@@ -353,7 +370,7 @@ impl<'s> Reader<'s> {
                 self.netlist.head_broken = true;
             } else {
                 let broken = self.netlist.head_broken;
-                self.netlist.units.push(Unit { name: None, line, settings: None, facts: 0..facts, broken });
+                self.netlist.units.push(Unit { name: None, attempt: 1, line, settings: None, facts: 0..facts, broken });
             }
         }
         self.netlist

@@ -24,7 +24,8 @@ pub fn print(netlist: &Netlist) -> String {
             if !out.is_empty() {
                 out.push('\n');
             }
-            let _ = writeln!(out, "unit {}", quoted(netlist.source.slice(name)));
+            let attempt = if unit.attempt > 1 { format!(" attempt {}", unit.attempt) } else { String::new() };
+            let _ = writeln!(out, "unit {}{attempt}", quoted(netlist.source.slice(name)));
         }
         if let Some(own) = &unit.settings {
             settings(&mut out, &netlist.source, own);
@@ -64,6 +65,9 @@ fn settings(out: &mut String, source: &Source, settings: &Settings) {
     }
     if let Some(scope) = settings.scope {
         line("scope", scope.value.word());
+    }
+    if let Some(action) = settings.action {
+        line("action", action.value.word());
     }
     let figures = [
         ("length", settings.length),

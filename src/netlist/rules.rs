@@ -115,6 +115,12 @@ const FACTS: [(&str, States); 6] = [
 ];
 
 impl Rules {
+    /// The text of the rule file.
+    #[must_use]
+    pub fn text(&self) -> &str {
+        self.source.text()
+    }
+
     /// Reads a rule file.
     ///
     /// # Errors

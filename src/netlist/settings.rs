@@ -70,6 +70,39 @@ impl Scope {
     }
 }
 
+/// What was done to a unit between its first test and a retest.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, serde::Serialize, serde::Deserialize)]
+pub enum Action {
+    /// The plugs were pulled and mated again.
+    #[serde(rename = "re-mated")]
+    Remated,
+    /// The contacts were cleaned.
+    #[serde(rename = "cleaned")]
+    Cleaned,
+    /// The adapter, the leads or the program of the tester were at fault, and were put right.
+    #[serde(rename = "set-up-corrected")]
+    SetUpCorrected,
+    /// The unit was repaired.
+    #[serde(rename = "repaired")]
+    Repaired,
+}
+
+impl Action {
+    /// Every action.
+    pub const ALL: [Action; 4] = [Action::Remated, Action::Cleaned, Action::SetUpCorrected, Action::Repaired];
+
+    /// The word for it, as the language writes it.
+    #[must_use]
+    pub fn word(self) -> &'static str {
+        match self {
+            Action::Remated => "re-mated",
+            Action::Cleaned => "cleaned",
+            Action::SetUpCorrected => "set-up-corrected",
+            Action::Repaired => "repaired",
+        }
+    }
+}
+
 /// What a unit costs.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Price {
@@ -121,6 +154,8 @@ pub struct Settings {
     pub tested: Option<Setting<Word>>,
     /// Who tested it.
     pub operator: Option<Setting<Word>>,
+    /// What was done to the unit before this attempt.
+    pub action: Option<Setting<Action>>,
     /// From where to where the length of a drawing is measured.
     pub datum: Option<Setting<Word>>,
     /// From where the contacts of a drawing are seen.
@@ -129,4 +164,35 @@ pub struct Settings {
     pub ends: Vec<EndSetting>,
     /// The connector that a drawing names for each end.
     pub connectors: Vec<EndSetting>,
+}
+
+impl Settings {
+    /// Every header line: its keyword, and where it stands without its comment. Lines of one keyword stand together.
+    #[must_use]
+    pub fn lines(&self) -> Vec<(&'static str, Span)> {
+        fn line<T>(setting: &Option<Setting<T>>) -> Option<Span> {
+            setting.as_ref().map(|setting| setting.line)
+        }
+        let once = [
+            ("cable", line(&self.cable)),
+            ("source", line(&self.origin)),
+            ("scope", line(&self.scope)),
+            ("length", line(&self.length)),
+            ("gauge", line(&self.gauge)),
+            ("temperature", line(&self.temperature)),
+            ("uncertainty", line(&self.uncertainty)),
+            ("rated", line(&self.rated)),
+            ("price", line(&self.price)),
+            ("lot", line(&self.lot)),
+            ("supplier", line(&self.supplier)),
+            ("type", line(&self.kind)),
+            ("tested", line(&self.tested)),
+            ("operator", line(&self.operator)),
+            ("datum", line(&self.datum)),
+            ("view", line(&self.view)),
+        ];
+        let once = once.into_iter().filter_map(|(keyword, line)| Some((keyword, line?)));
+        let ends = self.ends.iter().map(|end| ("end", end.line));
+        once.chain(ends).chain(self.connectors.iter().map(|end| ("connector", end.line))).collect()
+    }
 }

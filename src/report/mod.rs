@@ -1,18 +1,26 @@
 //! Reports: one model of what was found, and a file per format.
 
+mod bench;
+mod block;
 mod compare;
 mod coverage;
 mod derived;
 mod diagnosis;
 mod json;
+mod lot;
 mod maps;
 mod model;
 pub mod picture;
 pub mod plot;
 mod questions;
+#[cfg(feature = "record")]
+mod record;
+mod signal;
 mod terminal;
 mod video;
 
+pub use bench::BenchScreen;
+pub use block::block_letters;
 pub use compare::{CompareJson, CompareTerminal, CompareWriter, compare_schema};
 pub use coverage::{
     ConductorEntry, CoverageEntry, CoverageReport, ShareEntry, coverage_entry, coverage_schema, coverage_text, probe_plan,
@@ -23,9 +31,13 @@ pub use diagnosis::{
     diagnosis_text,
 };
 pub use json::{JsonReport, schema};
+pub use lot::{GroupReport, LotOptions, LotReport, UnitsCsv, lot_report, lot_schema, lot_text};
 pub use maps::{catalogue_table, map_page, own_table};
 pub use model::{ErrorReport, FindingReport, LabelReport, Report, Summary, UnitEntry, error, unit};
 pub use questions::Questions;
+#[cfg(feature = "record")]
+pub use record::RecordAnswer;
+pub use signal::{NamedPicture, SignalFileEntry, SignalReport, signal_pictures, signal_schema, signal_text};
 pub use terminal::{Terminal, problem_text};
 pub use video::{FitEntry, LinkEntry, ModeEntry, TimingEntry, VideoReport, link_text, video_report, video_schema, video_text};
 

@@ -59,6 +59,7 @@ impl<W: Write> Terminal<W> {
 
     fn unit(&mut self, report: &UnitReport) -> io::Result<()> {
         let name = report.unit.as_deref().map_or_else(|| "(one unit)".into(), visible);
+        let name = if report.attempt > 1 { format!("{name} (attempt {})", report.attempt).into() } else { name };
         let count = match report.findings.len() {
             0 => String::new(),
             1 => ", 1 finding".to_owned(),

@@ -52,7 +52,7 @@ pub fn two_pairs(network: &Network, differential_ohm: Option<f64>) -> Option<([P
 }
 
 /// The differential answer at one pair of ports to a differential wave at another.
-fn differential(network: &Network, to: [usize; 2], from: [usize; 2]) -> impl Iterator<Item = Complex64> + '_ {
+pub(super) fn differential(network: &Network, to: [usize; 2], from: [usize; 2]) -> impl Iterator<Item = Complex64> + '_ {
     let rows = 0..network.frequencies().len();
     rows.map(move |row| {
         let (matrix, ports) = (network.matrix(row), network.ports());

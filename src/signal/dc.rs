@@ -24,6 +24,18 @@ pub enum DcSource {
     RootLine,
 }
 
+impl DcSource {
+    /// The same in words.
+    #[must_use]
+    pub fn words(self) -> &'static str {
+        match self {
+            DcSource::FileRow => "the file's row at 0 Hz",
+            DcSource::LoopResistance => "as measured with direct current",
+            DcSource::RootLine => "from the first rows, as there is none at 0 Hz",
+        }
+    }
+}
+
 /// The differential terms at 0 Hz, as plain numbers: there is no phase.
 #[derive(Clone, Copy, Debug, PartialEq, Serialize, JsonSchema)]
 pub struct DcPoint {

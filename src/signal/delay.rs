@@ -135,7 +135,7 @@ impl Delay {
             let what = if needed > record { "the cable" } else { "an echo from its far end" };
             cautions.push(format!(
                 "The steps of {:.4} MHz give a record of {:.2} ns, too short for {what}: one way takes about {:.2} ns, and its tail \
-                 needs a quarter more. What comes later wraps round to the begin. Measure again with steps of at most {:.4} MHz.",
+                 needs a quarter more. What comes later wraps round to the start. Measure again with steps of at most {:.4} MHz.",
                 grid.step_hz / 1e6,
                 record * ns,
                 longest * ns,

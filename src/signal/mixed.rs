@@ -13,23 +13,38 @@ use super::curve::{Curve, decibels};
 ///
 /// `d` is the differential, `c` the common mode; the first of the two letters and figures answers, the second is driven.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
-#[allow(missing_docs)]
 pub enum Term {
+    /// Reflection of the differential mode at the near end.
     Sdd11,
+    /// Transmission of the differential mode from the far end to the near end.
     Sdd12,
+    /// Transmission of the differential mode from the near end to the far end.
     Sdd21,
+    /// Reflection of the differential mode at the far end.
     Sdd22,
+    /// Reflection at the near end that turns the common mode into the differential mode.
     Sdc11,
+    /// Transmission from the far end to the near end that turns the common mode into the differential mode.
     Sdc12,
+    /// Transmission from the near end to the far end that turns the common mode into the differential mode.
     Sdc21,
+    /// Reflection at the far end that turns the common mode into the differential mode.
     Sdc22,
+    /// Reflection at the near end that turns the differential mode into the common mode.
     Scd11,
+    /// Transmission from the far end to the near end that turns the differential mode into the common mode.
     Scd12,
+    /// Transmission from the near end to the far end that turns the differential mode into the common mode.
     Scd21,
+    /// Reflection at the far end that turns the differential mode into the common mode.
     Scd22,
+    /// Reflection of the common mode at the near end.
     Scc11,
+    /// Transmission of the common mode from the far end to the near end.
     Scc12,
+    /// Transmission of the common mode from the near end to the far end.
     Scc21,
+    /// Reflection of the common mode at the far end.
     Scc22,
 }
 

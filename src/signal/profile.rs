@@ -61,11 +61,11 @@ pub struct View {
     pub smallest_ohm: f64,
     /// When its echo arrives, in seconds.
     pub smallest_s: f64,
-    /// The impedance of the line itself at its begin, in ohm, without the rise.
+    /// The impedance of the line itself at its start, in ohm, without the rise.
     pub line_ohm: f64,
     /// How much the resistance of the copper lets the impedance rise to the other end, in ohm.
     pub copper_rise_ohm: f64,
-    /// How much the impedance of the line itself changes from its begin to the other end, in ohm.
+    /// How much the impedance of the line itself changes from its start to the other end, in ohm.
     pub line_change_ohm: f64,
     /// The rise that the loss of the cable lets expect, in ohm; none where the loss says nothing of copper.
     pub copper_rise_expected_ohm: Option<f64>,
@@ -176,7 +176,7 @@ impl ViewSettings {
         let most = expected.map_or(f64::INFINITY, |rise| 1.5 * rise / back.sqrt());
         let roots: Vec<f64> = part.x.iter().map(|seconds| seconds.sqrt()).collect();
         let free = least_deviation(&roots, &part.y).unwrap_or([begin, 0.0]);
-        let root = free[1].clamp(0.0, most);
+        let root = free[1].max(0.0).min(most);
         let left: Vec<f64> = part.y.iter().zip(&roots).map(|(ohm, seconds)| ohm - root * seconds).collect();
         // where the rise is all copper, what is left is level
         let level = Line { at_begin: median(&mut left.clone())?, root, slope: 0.0 };

@@ -198,6 +198,7 @@ pub(super) fn hertz(value: f64) -> String {
     match value {
         value if value >= 1e9 => format!("{:.3} GHz", value / 1e9),
         value if value >= 1e6 => format!("{:.3} MHz", value / 1e6),
-        value => format!("{:.3} kHz", value / 1e3),
+        value if value >= 1e3 => format!("{:.3} kHz", value / 1e3),
+        value => format!("{value:.0} Hz"),
     }
 }

@@ -2,7 +2,7 @@
 //!
 //! The step is the running integral of the band-limited periodic impulse response, with an edge of Gaussian shape whose centre
 //! is at time zero. For values X(k) at k·Δf, K(k) = X(k) G(k)/(j 2π k Δf), it is
-//! y(t) = Δf [X(0)(t − t₀) + 2 Re Σ K(k)(e^{j2πkΔft} − e^{j2πkΔft₀})], t₀ the begin of the integral. On even times that sum is an
+//! y(t) = Δf [X(0)(t − t₀) + 2 Re Σ K(k)(e^{j2πkΔft} − e^{j2πkΔft₀})], t₀ where the integral starts. On even times that sum is an
 //! inverse transform, padded with zeros, so that nothing is interpolated.
 
 use std::sync::Arc;

@@ -79,6 +79,17 @@ impl<'a> Given<'a> {
         self.get(|settings| settings.scope).map_or_else(Scope::default, |said| said.value)
     }
 
+    /// Every header line that holds, as it is written: the unit's own, or else the file's.
+    #[must_use]
+    pub fn lines(&self) -> Vec<&'a str> {
+        let own = self.own.map_or_else(Vec::new, |(_, settings)| settings.lines());
+        let of_file = self.head.settings.lines().into_iter();
+        let of_file = of_file.filter(|(keyword, _)| own.iter().all(|(own, _)| own != keyword));
+        let own_text = |line| self.own.map_or("", |(source, _)| source.written(line));
+        let of_file: Vec<&str> = of_file.map(|(_, line)| self.head.source.written(line)).collect();
+        of_file.into_iter().chain(own.iter().map(|(_, line)| own_text(*line))).collect()
+    }
+
     /// Where it comes from.
     #[must_use]
     pub fn origin(&self) -> Origin {

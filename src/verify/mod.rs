@@ -3,6 +3,7 @@
 //! Each family of checks is a file with one function from a [`Case`] to findings; [`CHECKS`] lists them. What hangs
 //! together was already put together by [`cause`](crate::cause), so each family takes the troubles that are its own.
 
+mod about;
 mod case;
 mod compare;
 mod components;
@@ -23,6 +24,7 @@ mod parts;
 mod physical;
 mod place;
 mod places;
+mod record;
 mod requirement;
 mod resistance;
 mod rework;
@@ -36,6 +38,7 @@ mod whole_end;
 mod whole_file;
 mod wiring;
 
+pub use about::About;
 pub use case::{Case, Evidence};
 pub use compare::{
     Agreement, Beside, CompareOptions, Comparison, Difference, Kind, Row, Standing, StepText, ThreeWay, UnitPair, Weight,
@@ -47,6 +50,7 @@ pub use given::{Given, Head, Said};
 pub use measured::{JoinReading, Measured, MeasuredPair, Runs, StatedWire};
 pub use not_shown::NotShown;
 pub use physical::{Conductor, ConductorKind, Masked, conductors};
+pub use record::{Price, Reading, Record, WiredEnd};
 pub use requirement::{readings, wanted};
 pub use signal_files::{SignalFile, SignalFiles};
 pub use stream::{Batch, Options, Outcome, check_file, check_text};

@@ -138,14 +138,21 @@ pub(super) fn unit_line(bytes: &[u8], at: usize) -> Option<usize> {
 }
 
 /// Names are compared by a hash of 64 bits, so that a reel of a hundred thousand units costs little.
-pub(super) fn name_hash(name: &[u8]) -> u64 {
-    BuildHasherDefault::<DefaultHasher>::default().hash_one(name)
+pub(super) fn name_hash(name: &[u8], attempt: u8) -> u64 {
+    BuildHasherDefault::<DefaultHasher>::default().hash_one((name, attempt))
 }
 
 /// The names that more than one unit has.
+///
+/// A long reel has millions of names, so that they are looked at twice: first only four bytes of each are kept, then those whose
+/// four bytes occur twice are told apart.
 #[derive(Default)]
 pub(super) struct Names {
-    /// For each name, where its first unit line starts, and how many lines lie before it.
+    /// Part of the hash of each name.
+    seen: Vec<u32>,
+    /// Those that occur twice.
+    suspects: HashSet<u32>,
+    /// For each suspect name, where its first unit line starts, and how many lines lie before it.
     pub(super) first: HashMap<u64, (u64, u64)>,
     pub(super) again: HashSet<u64>,
 }
@@ -153,13 +160,26 @@ pub(super) struct Names {
 impl Names {
     /// Takes note of the units of a piece.
     pub(super) fn scan(&mut self, piece: &Piece) {
+        self.seen.extend(unit_lines(&piece.bytes).map(|(_, hash)| short(hash)));
+    }
+
+    /// Whether some names may be alike, so that every piece must be looked at once more; no more names come after that.
+    pub(super) fn has_suspects(&mut self) -> bool {
+        let mut seen = std::mem::take(&mut self.seen);
+        seen.sort_unstable();
+        self.suspects = seen.windows(2).filter(|pair| pair[0] == pair[1]).map(|pair| pair[0]).collect();
+        !self.suspects.is_empty()
+    }
+
+    /// Looks at a piece for names that are alike.
+    pub(super) fn compare(&mut self, piece: &Piece) {
         let (mut counted_to, mut line) = (0, piece.line);
-        for at in memchr::memmem::find_iter(&piece.bytes, b"unit") {
-            let Some(start) = unit_line(&piece.bytes, at) else { continue };
+        for (start, hash) in unit_lines(&piece.bytes) {
+            if !self.suspects.contains(&short(hash)) {
+                continue;
+            }
             line += memchr::memchr_iter(b'\n', &piece.bytes[counted_to..start]).count() as u64;
             counted_to = start;
-            let end = memchr::memchr(b'\n', &piece.bytes[at..]).map_or(piece.bytes.len(), |end| at + end);
-            let hash = name_hash(written_name(&piece.bytes[at + 4..end]));
             match self.first.entry(hash) {
                 std::collections::hash_map::Entry::Occupied(_) => {
                     self.again.insert(hash);
@@ -172,14 +192,40 @@ impl Names {
     }
 }
 
-/// The name on a `unit` line, without quotation marks and comment.
-fn written_name(rest: &[u8]) -> &[u8] {
-    let start = rest.iter().position(|b| !matches!(b, b' ' | b'\t' | b'\r')).unwrap_or(rest.len());
-    let rest = &rest[start..];
-    match rest.strip_prefix(b"\"") {
-        Some(quoted) => &quoted[..quoted.iter().position(|b| *b == b'"').unwrap_or(quoted.len())],
-        None => &rest[..rest.iter().position(|b| matches!(b, b' ' | b'\t' | b'\r' | b'#' | b'"')).unwrap_or(rest.len())],
+/// Four bytes of a hash.
+fn short(hash: u64) -> u32 {
+    (hash >> 32) as u32
+}
+
+/// Where the `unit` lines of a piece start, and the hashes of their names.
+fn unit_lines(bytes: &[u8]) -> impl Iterator<Item = (usize, u64)> {
+    memchr::memmem::find_iter(bytes, b"unit").filter_map(move |at| {
+        let start = unit_line(bytes, at)?;
+        let end = memchr::memchr(b'\n', &bytes[at..]).map_or(bytes.len(), |end| at + end);
+        let (name, attempt) = written_name(&bytes[at + 4..end]);
+        Some((start, name_hash(name, attempt)))
+    })
+}
+
+/// The name on a `unit` line, without quotation marks and comment, and which attempt it is.
+fn written_name(rest: &[u8]) -> (&[u8], u8) {
+    let rest = after_blanks(rest);
+    let (name, rest) = match rest.strip_prefix(b"\"") {
+        Some(quoted) => {
+            let end = quoted.iter().position(|b| *b == b'"').unwrap_or(quoted.len());
+            (&quoted[..end], quoted.get(end + 1..).unwrap_or_default())
+        }
+        None => rest.split_at(rest.iter().position(|b| matches!(b, b' ' | b'\t' | b'\r' | b'#' | b'"')).unwrap_or(rest.len())),
+    };
+    let attempt = after_blanks(rest).strip_prefix(b"attempt").map(after_blanks);
+    match attempt {
+        Some([digit @ b'1'..=b'9', ..]) => (name, digit - b'0'),
+        _ => (name, 1),
     }
+}
+
+fn after_blanks(rest: &[u8]) -> &[u8] {
+    &rest[rest.iter().position(|b| !matches!(b, b' ' | b'\t' | b'\r')).unwrap_or(rest.len())..]
 }
 
 /// The bytes as text. Bytes that are not UTF-8 are replaced one by one, so that offsets stay true, and listed.

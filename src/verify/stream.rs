@@ -13,7 +13,7 @@ use std::thread;
 use crate::finding::{Problem, Verdict};
 use crate::netlist::{Form, Forms, Part, parse_part};
 use crate::pinmap::Cable;
-use crate::text::{Source, Span, visible};
+use crate::text::{Digest, Digester, Source, Span, visible};
 
 use super::parts::{Cutter, Input, Names, Piece, name_hash, readable, unit_line};
 use super::whole_file::check_whole;
@@ -34,6 +34,10 @@ pub struct Options {
     pub wiring: bool,
     /// Whether each report keeps what was measured.
     pub measured: bool,
+    /// Whether each report keeps the record of its unit, for a lot.
+    pub record: bool,
+    /// Whether each report says what the netlist says of the unit itself, and each batch the digest of its file.
+    pub about: bool,
     /// Which file is read how.
     pub forms: Forms,
 }
@@ -49,6 +53,8 @@ pub struct Batch {
     pub problems: Vec<Problem>,
     /// How many units have no verdict because of that.
     pub unjudged: usize,
+    /// The digest of the whole file as it was read, where it was asked for.
+    pub digest: Option<Digest>,
 }
 
 /// How a file came out.
@@ -89,7 +95,9 @@ impl Outcome {
         if self.problems > 0 || self.unjudged > 0 || self.units() == 0 { 2 } else { u8::from(self.fails + self.inconclusive > 0) }
     }
 
-    fn of(batch: &Batch) -> Self {
+    /// How one part of a file came out.
+    #[must_use]
+    pub fn of(batch: &Batch) -> Self {
         let count = |verdict| batch.reports.iter().filter(|report| report.verdict == verdict).count();
         Outcome {
             conforms: count(Verdict::Conforms),
@@ -127,7 +135,7 @@ pub fn check_file(path: &Path, options: &Options, mut each: impl FnMut(Batch)) -
 
 /// A batch that only says why there is no verdict.
 pub(super) fn no_verdicts(name: &str, problem: Problem) -> Batch {
-    Batch { source: Source::new(name, ""), reports: Vec::new(), problems: vec![problem], unjudged: 0 }
+    Batch { source: Source::new(name, ""), reports: Vec::new(), problems: vec![problem], unjudged: 0, digest: None }
 }
 
 pub(super) fn hand_over(batch: Batch, each: &mut impl FnMut(Batch)) -> Outcome {
@@ -148,25 +156,40 @@ fn check_input(name: &str, folder: &Path, input: &mut Input, options: &Options, 
     if let Some(problem) = no_text(name, &first.bytes) {
         return hand_over(no_verdicts(name, problem), each);
     }
-    names.scan(&first);
+    let mut digester = options.about.then(Digester::default);
+    let mut scan = |piece: &Piece| {
+        names.scan(piece);
+        if let Some(digester) = &mut digester {
+            digester.take(&piece.bytes);
+        }
+    };
+    scan(&first);
     let mut worker = Worker::new(name, folder, options);
     if cutter.done {
-        let head = worker.head(&first);
+        if names.has_suspects() {
+            names.compare(&first);
+        }
+        let head = worker.head(&first, digester.map(Digester::finish));
         let batch = worker.check(first, head, &names);
         return hand_over(or_empty(name, batch), each);
     }
     // a long file: first every name, then part after part
     loop {
         match cutter.next() {
-            Ok(Some(piece)) => names.scan(&piece),
+            Ok(Some(piece)) => scan(&piece),
             Ok(None) => break,
             Err(error) => return hand_over(unreadable(error), each),
         }
     }
+    if names.has_suspects()
+        && let Err(error) = compare_names(input, &mut names)
+    {
+        return hand_over(unreadable(error), each);
+    }
     if let Err(error) = input.rewind() {
         return hand_over(unreadable(error), each);
     }
-    let head = worker.head(&first);
+    let head = worker.head(&first, digester.map(Digester::finish));
     let mut cutter = Cutter::new(input);
     if let Err(error) = cutter.next() {
         return hand_over(unreadable(error), each);
@@ -186,6 +209,16 @@ fn check_input(name: &str, folder: &Path, input: &mut Input, options: &Options, 
         outcome.add(hand_over(unreadable(error), each));
     }
     outcome
+}
+
+/// Goes through the input once more, for names that may be alike.
+fn compare_names(input: &mut Input, names: &mut Names) -> io::Result<()> {
+    input.rewind()?;
+    let mut cutter = Cutter::new(input);
+    while let Some(piece) = cutter.next()? {
+        names.compare(&piece);
+    }
+    Ok(())
 }
 
 /// A file that begins with bytes that no text in UTF-8 has.
@@ -292,6 +325,8 @@ fn side_by_side(
 struct HeadLines {
     head: Head,
     broken: bool,
+    /// The digest of the file, where it was asked for.
+    digest: Option<Digest>,
 }
 
 /// Checks pieces.
@@ -311,7 +346,7 @@ impl Worker {
         self.later = true;
     }
 
-    fn head(&self, first: &Piece) -> Arc<HeadLines> {
+    fn head(&self, first: &Piece, digest: Option<Digest>) -> Arc<HeadLines> {
         let (text, _) = readable(first.bytes.clone());
         // the header ends at the first unit; only that much is kept
         let end = memchr::memmem::find_iter(text.as_bytes(), b"unit").find_map(|at| unit_line(text.as_bytes(), at));
@@ -320,7 +355,7 @@ impl Worker {
         // a fact above the first unit belongs to none, so that none of them is complete
         let stray = end.is_some() && !netlist.facts.is_empty();
         let broken = netlist.head_broken || stray;
-        Arc::new(HeadLines { head: Head::of(&netlist), broken })
+        Arc::new(HeadLines { head: Head::of(&netlist), broken, digest })
     }
 
     fn check(&mut self, piece: Piece, head: Arc<HeadLines>, names: &Names) -> Batch {
@@ -331,13 +366,15 @@ impl Worker {
         for at in &bad {
             problems.push(not_utf8(&source, *at));
         }
-        let mut batch = Batch { source: Arc::clone(&source), reports: Vec::new(), problems, unjudged: 0 };
+        let mut batch = Batch { source: Arc::clone(&source), reports: Vec::new(), problems, unjudged: 0, digest: head.digest };
         batch.reports.reserve(netlist.units.len());
         for at in 0..netlist.units.len() {
-            let hash = netlist.name_of(&netlist.units[at]).map(|name| name_hash(name.as_bytes()));
+            let (attempt, line) = (netlist.units[at].attempt, netlist.units[at].line);
+            let name = netlist.name_of(&netlist.units[at]);
+            let hash = name.map(|name| name_hash(name.as_bytes(), attempt));
             if let Some(hash) = hash.filter(|hash| names.again.contains(hash)) {
+                self.named_twice(&mut batch, name.unwrap_or_default(), line, names.first.get(&hash).copied());
                 netlist.units[at].broken = true;
-                self.named_twice(&mut batch, netlist.units[at].line, names.first.get(&hash).copied());
             }
             let next = netlist.units.get(at + 1).map_or(u32::MAX, |next| next.line.start);
             let unit = &netlist.units[at];
@@ -363,7 +400,7 @@ impl Worker {
         batch
     }
 
-    fn named_twice(&self, batch: &mut Batch, line: Span, first: Option<(u64, u64)>) {
+    fn named_twice(&self, batch: &mut Batch, name: &str, line: Span, first: Option<(u64, u64)>) {
         let Some((offset, lines_before)) = first else { return };
         if batch.source.position(line.start).line == lines_before + 1 {
             return; // this is the first of them
@@ -372,8 +409,7 @@ impl Worker {
         let text = batch.source.slice(line).to_owned();
         let len = text.len();
         let earlier = Source::part(self.name.clone(), text, offset, lines_before);
-        let name = batch.source.slice(line).trim_start_matches("unit").trim().trim_matches('"').to_owned();
-        let problem = two_of_a_name(&name, (&batch.source, line), (&earlier, Span::new(0, len)));
+        let problem = two_of_a_name(name, (&batch.source, line), (&earlier, Span::new(0, len)));
         batch.problems.push(problem);
     }
 }

@@ -11,6 +11,7 @@ use crate::netlist::{Bound, Netlist, Origin, Scope, Unit, bind};
 use crate::pinmap::{Cable, Catalogue, EndNames, is_path};
 use crate::text::visible;
 
+use super::about::About;
 use super::case::{Evidence, Kept};
 use super::contradictions::contradictions;
 use super::coverage::{self, Coverage};
@@ -18,6 +19,7 @@ use super::drawing;
 use super::given::{Given, Head};
 use super::measured::Measured;
 use super::not_shown::NotShown;
+use super::record::Record;
 use super::requirement::commoned_further;
 use super::rework::rework;
 use super::trouble::{Trouble, cost};
@@ -48,6 +50,12 @@ pub struct UnitReport {
     pub wiring: Option<Wiring>,
     /// What was measured, where it was asked for.
     pub measured: Option<Box<Measured>>,
+    /// Which test of this unit it is, from 1.
+    pub attempt: u8,
+    /// What a lot keeps of it, where that was asked for.
+    pub record: Option<Box<Record>>,
+    /// What the netlist says of the unit itself, where it was asked for.
+    pub about: Option<Box<About>>,
 }
 
 impl UnitReport {
@@ -64,6 +72,9 @@ impl UnitReport {
             coverage: None,
             wiring: None,
             measured: None,
+            attempt: unit.attempt,
+            record: None,
+            about: None,
         }
     }
 }
@@ -84,6 +95,8 @@ pub struct Checker {
     kept: Kept,
     /// Whether to work out what the facts of each unit show.
     with_coverage: bool,
+    keep_record: bool,
+    with_about: bool,
     /// The nets of the last sound unit: a reel repeats itself.
     last_sound: Option<(Arc<Prepared>, bool, Nets)>,
 }
@@ -107,6 +120,7 @@ struct Judged {
     rework: Vec<String>,
     coverage: Option<Box<Coverage>>,
     measured: Option<Box<Measured>>,
+    record: Option<Box<Record>>,
 }
 
 impl Judged {
@@ -263,7 +277,7 @@ impl Checker {
     /// A checker; `folder` is where the paths of cable files start.
     #[must_use]
     pub fn new(folder: PathBuf, options: &Options) -> Self {
-        let Options { cable, maps, known, coverage, wiring, measured, .. } = options.clone();
+        let Options { cable, maps, known, coverage, wiring, measured, record, about, .. } = options.clone();
         let catalogue = Catalogue::with_folders(&maps).and_cables(known);
         Checker {
             folder,
@@ -272,6 +286,8 @@ impl Checker {
             with_coverage: coverage,
             keep_wiring: wiring,
             keep_measured: measured,
+            keep_record: record,
+            with_about: about,
             ..Checker::default()
         }
     }
@@ -284,7 +300,9 @@ impl Checker {
     pub fn check(&mut self, head: &Head, netlist: &Netlist, unit: &Unit) -> Result<UnitReport, Vec<Problem>> {
         let given = Given::new(head, netlist, unit);
         let prepared = self.prepare(&given, netlist, unit)?;
-        self.judge(&prepared, given, netlist, unit)
+        let mut report = self.judge(&prepared, given, netlist, unit)?;
+        report.about = self.with_about.then(|| Box::new(About::of(&given, netlist, unit)));
+        Ok(report)
     }
 
     /// Checks one unit against a cable.
@@ -370,6 +388,7 @@ impl Checker {
                 not_shown: NotShown::of(&case),
                 coverage: self.with_coverage.then(|| Box::new(Coverage::of(&case))),
                 measured: self.keep_measured.then(|| Box::new(Measured::of(&case, &self.folder))),
+                record: self.keep_record.then(|| Box::new(Record::of(&case))),
             }
         };
         let mut judged = judge(&read, None);
@@ -394,11 +413,22 @@ impl Checker {
             let probed = |point: u32| given.scope() == Scope::All || self.bound.named_at(point).is_some();
             Wiring::new((netlist, unit, &self.bound), &prepared.ends, cable, (read.nets.clone(), read.measured.clone()), probed)
         });
-        let Judged { verdict, findings, not_shown, rework, coverage, measured, .. } = judged;
-        let unit = netlist.name_of(unit).map(str::to_owned);
-        let is_drawing = given.origin() == Origin::Drawing;
-        let cable = Arc::clone(cable);
-        Ok(UnitReport { unit, cable, is_drawing, verdict, findings, not_shown, rework, coverage, wiring, measured })
+        let Judged { verdict, findings, not_shown, rework, coverage, measured, record, .. } = judged;
+        Ok(UnitReport {
+            unit: netlist.name_of(unit).map(str::to_owned),
+            cable: Arc::clone(cable),
+            is_drawing: given.origin() == Origin::Drawing,
+            verdict,
+            findings,
+            not_shown,
+            rework,
+            coverage,
+            wiring,
+            measured,
+            attempt: unit.attempt,
+            record,
+            about: None,
+        })
     }
 
     /// The other maps of the catalogue with the same connectors.

@@ -7,7 +7,7 @@ use std::sync::Arc;
 
 use crate::finding::Problem;
 use crate::netlist::{Form, Forms, Netlist, read};
-use crate::text::{Source, Span, visible};
+use crate::text::{Digest, Source, Span, visible};
 
 use super::parts::{Input, readable};
 use super::stream::{hand_over, no_text, no_verdicts, or_empty};
@@ -28,15 +28,16 @@ const MOST_BYTES: usize = u32::MAX as usize - 1;
 pub fn read_file(path: &Path, forms: &Forms) -> Result<Netlist, Problem> {
     let name = path.display().to_string();
     let input = Input::open(path).map_err(|why| Problem::new(format!("{}: {why}", visible(&name))))?;
-    read_whole(&name, input, forms.of(path))
+    read_whole(&name, input, forms.of(path), false).map(|(netlist, _)| netlist)
 }
 
 /// Reads a text that is already in memory.
 pub(super) fn read_text(name: &str, text: &[u8], form: Form<'_>) -> Result<Netlist, Problem> {
-    read_whole(name, text, form)
+    read_whole(name, text, form, false).map(|(netlist, _)| netlist)
 }
 
-fn read_whole(name: &str, mut input: impl Read, form: Form<'_>) -> Result<Netlist, Problem> {
+/// The netlist and, where it is asked for, the digest of the bytes that it was read from.
+fn read_whole(name: &str, mut input: impl Read, form: Form<'_>, with_digest: bool) -> Result<(Netlist, Option<Digest>), Problem> {
     let mut bytes = Vec::new();
     input
         .read_to_end(&mut bytes)
@@ -48,8 +49,9 @@ fn read_whole(name: &str, mut input: impl Read, form: Form<'_>) -> Result<Netlis
         let problem = Problem::new(format!("{}: larger than 4 GiB", visible(name)));
         return Err(problem.help("a table is read whole: hand it over in parts, each with its heading"));
     }
+    let digest = with_digest.then(|| Digest::of(&bytes));
     let (text, bad) = readable(bytes);
-    Ok(read(&Source::new(name, text), form, &bad))
+    Ok((read(&Source::new(name, text), form, &bad), digest))
 }
 
 /// Checks every unit of a table or a print-out; memory grows with the file.
@@ -61,8 +63,8 @@ pub(super) fn check_whole(
     options: &Options,
     each: &mut impl FnMut(Batch),
 ) -> Outcome {
-    let mut netlist = match read_whole(name, input, form) {
-        Ok(netlist) => netlist,
+    let (mut netlist, digest) = match read_whole(name, input, form, options.about) {
+        Ok(read) => read,
         Err(problem) => return hand_over(no_verdicts(name, problem), each),
     };
     let own = path.parent().unwrap_or(Path::new(""));
@@ -75,7 +77,7 @@ pub(super) fn check_whole(
     let is_new = |problem: &Problem| problem.labels.first().is_none_or(|label| !said.contains(&label.span));
     let mut outcome = Outcome::default();
     let mut units = netlist.units.chunks(UNITS).peekable();
-    let batch = || Batch { source: Arc::clone(&netlist.source), reports: Vec::new(), problems: Vec::new(), unjudged: 0 };
+    let batch = || Batch { source: Arc::clone(&netlist.source), reports: Vec::new(), problems: Vec::new(), unjudged: 0, digest };
     let mut last = batch();
     while let Some(some) = units.next() {
         for unit in some {

@@ -386,7 +386,7 @@ fn modes_as_people_write_them() {
 }
 
 proptest! {
-    #![proptest_config(ProptestConfig { cases: 2000, failure_persistence: None, ..ProptestConfig::default() })]
+    #![proptest_config(ProptestConfig { cases: 1000, failure_persistence: None, ..ProptestConfig::default() })]
 
     #[test]
     fn any_text(text in prop_oneof![
@@ -420,11 +420,11 @@ proptest! {
         let wanted = f64::from(millihertz) / 1000.0;
         for timing in timings(&mode) {
             prop_assert!(timing.h_total > u64::from(timing.width) && timing.v_total > u64::from(timing.height));
-            // the clock is at most a step below; where standard blanking counts whole lines, the rate can come out off
+            // 23.98 stands for 23.976; the clock is at most a step below; where standard blanking counts whole lines, the rate can come out off
             let step = if timing.standard == Standard::ReducedV2 { 2.0 } else { 250.0 };
             let short = wanted - timing.refresh();
-            let most = 1000.0 * step / (timing.h_total * timing.v_total) as f64 + wanted * 1e-4;
-            prop_assert!(timing.standard == Standard::Cvt || (-wanted * 1e-4..=most).contains(&short), "{mode} {timing:?}");
+            let most = 1000.0 * step / (timing.h_total * timing.v_total) as f64 + wanted * 2e-4;
+            prop_assert!(timing.standard == Standard::Cvt || (-wanted * 2e-4..=most).contains(&short), "{mode} {timing:?}");
         }
         let report = video_report(&[mode], None);
         prop_assert!(report.modes[0].timings.iter().all(|timing| timing.links.len() >= 7));

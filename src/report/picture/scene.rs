@@ -3,7 +3,7 @@
 use super::cells;
 
 /// A count as a length; a picture has far fewer of anything than would be lost here.
-pub(in crate::report) fn number(count: usize) -> f64 {
+pub(in super::super) fn number(count: usize) -> f64 {
     u32::try_from(count).map_or(f64::from(u32::MAX), f64::from)
 }
 
@@ -71,24 +71,24 @@ pub struct Style {
 }
 
 impl Style {
-    pub(in crate::report) const TITLE: Style = Style { class: "title", size: 20.0 };
-    pub(in crate::report) const HEAD: Style = Style { class: "head", size: 12.0 };
-    pub(in crate::report) const LABEL: Style = Style { class: "label", size: 11.0 };
-    pub(in crate::report) const NUMBER: Style = Style { class: "number", size: 10.0 };
-    pub(in crate::report) const SMALL: Style = Style { class: "small", size: 10.0 };
-    pub(in crate::report) const NOTE: Style = Style { class: "note", size: 12.0 };
+    pub(in super::super) const TITLE: Style = Style { class: "title", size: 20.0 };
+    pub(in super::super) const HEAD: Style = Style { class: "head", size: 12.0 };
+    pub(in super::super) const LABEL: Style = Style { class: "label", size: 11.0 };
+    pub(in super::super) const NUMBER: Style = Style { class: "number", size: 10.0 };
+    pub(in super::super) const SMALL: Style = Style { class: "small", size: 10.0 };
+    pub(in super::super) const NOTE: Style = Style { class: "note", size: 12.0 };
 
-    pub(in crate::report) fn class(self, class: &'static str) -> Style {
+    pub(in super::super) fn class(self, class: &'static str) -> Style {
         Style { class, ..self }
     }
 
     /// The width of so many cells.
-    pub(in crate::report) fn width(self, cells: usize) -> f64 {
+    pub(in super::super) fn width(self, cells: usize) -> f64 {
         number(cells) * self.size * 0.6
     }
 
     /// How many cells fit a width.
-    pub(in crate::report) fn cells_in(self, width: f64) -> usize {
+    pub(in super::super) fn cells_in(self, width: f64) -> usize {
         (0..1000).take_while(|cells| self.width(cells + 1) <= width).count()
     }
 }
@@ -157,7 +157,7 @@ pub struct Scene {
 
 impl Scene {
     /// A text from its left edge, its middle at `y`; gives back the place that it takes.
-    pub(in crate::report) fn text(&mut self, kind: Kind, style: Style, x: f64, y: f64, text: &str) -> Bounds {
+    pub(in super::super) fn text(&mut self, kind: Kind, style: Style, x: f64, y: f64, text: &str) -> Bounds {
         let bounds = Bounds { x0: x, y0: y - style.size * 0.55, x1: x + style.width(cells(text)), y1: y + style.size * 0.6 };
         if !text.is_empty() {
             let form = Form::Text { text: text.to_owned(), baseline: y + style.size * 0.35, size: style.size };
@@ -167,23 +167,23 @@ impl Scene {
     }
 
     /// A text around its centre.
-    pub(in crate::report) fn centred(&mut self, style: Style, x: f64, y: f64, text: &str) {
+    pub(in super::super) fn centred(&mut self, style: Style, x: f64, y: f64, text: &str) {
         self.text(Kind::Inscription, style, x - style.width(cells(text)) / 2.0, y, text);
     }
 
     /// A text on a plate that hides what runs behind it.
-    pub(in crate::report) fn plated(&mut self, style: Style, x: f64, y: f64, text: &str) -> Bounds {
+    pub(in super::super) fn plated(&mut self, style: Style, x: f64, y: f64, text: &str) -> Bounds {
         let bounds = Bounds { x0: x, y0: y - style.size * 0.55, x1: x + style.width(cells(text)), y1: y + style.size * 0.6 };
         self.rect(Kind::Frame, "plate", Bounds { x0: bounds.x0 - 4.0, x1: bounds.x1 + 4.0, ..bounds }, 2.0);
         self.text(Kind::Text, style, x, y, text)
     }
 
-    pub(in crate::report) fn rect(&mut self, kind: Kind, class: &'static str, bounds: Bounds, radius: f64) {
+    pub(in super::super) fn rect(&mut self, kind: Kind, class: &'static str, bounds: Bounds, radius: f64) {
         self.shapes.push(Shape { kind, class, bounds, form: Form::Rect { radius } });
     }
 
     /// A straight line.
-    pub(in crate::report) fn line(&mut self, class: &'static str, from: (f64, f64), to: (f64, f64)) {
+    pub(in super::super) fn line(&mut self, class: &'static str, from: (f64, f64), to: (f64, f64)) {
         self.path(Kind::Line, class, vec![Step::Move(from.0, from.1), Step::Line(to.0, to.1)]);
     }
 
@@ -194,7 +194,7 @@ impl Scene {
         self.path(Kind::Line, class, steps);
     }
 
-    pub(in crate::report) fn path(&mut self, kind: Kind, class: &'static str, steps: Vec<Step>) {
+    pub(in super::super) fn path(&mut self, kind: Kind, class: &'static str, steps: Vec<Step>) {
         let mut bounds = Bounds { x0: f64::MAX, y0: f64::MAX, x1: f64::MIN, y1: f64::MIN };
         for step in &steps {
             // a curve stays between the points that it bends to

@@ -49,7 +49,7 @@ pub fn svg(scene: &Scene) -> String {
 }
 
 /// The same with other classes.
-pub(in crate::report) fn styled(scene: &Scene, styles: &str) -> String {
+pub(in super::super) fn styled(scene: &Scene, styles: &str) -> String {
     let mut writer = Writer::new(Vec::with_capacity(64 * 1024));
     // writing into memory can't fail; an empty document would show that it did
     if document(&mut writer, scene, styles).is_err() {

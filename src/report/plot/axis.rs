@@ -64,7 +64,7 @@ impl Axis {
     }
 
     /// The same, from zero where its figures start a little above it.
-    pub(super) fn from_zero(mut self) -> Self {
+    pub(super) fn down_to_zero(mut self) -> Self {
         let width = self.range.end - self.range.start;
         if self.low >= 0.0 && self.low < width * 0.5 {
             self.range.start = 0.0;

@@ -6,7 +6,7 @@ use plotters::style::text_anchor::{HPos, VPos};
 use plotters_backend::{BackendColor, BackendCoord, BackendStyle, BackendTextStyle, DrawingBackend, DrawingErrorKind};
 
 use super::ink::{TICK, class_of};
-use crate::report::picture::{Bounds, Kind, Scene, Step, Style, cells};
+use super::picture::{Bounds, Kind, Scene, Step, Style, cells};
 
 /// Tenths of a pixel.
 pub(super) const SUB: f64 = 10.0;

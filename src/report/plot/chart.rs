@@ -1,8 +1,6 @@
 //! The frame of a plot: title, axes, numbered marks, and the key below.
 
-use plotters::chart::{ChartBuilder, ChartContext, LabelAreaPosition};
-use plotters::coord::cartesian::Cartesian2d;
-use plotters::coord::types::RangedCoordf64;
+use plotters::chart::{ChartBuilder, LabelAreaPosition};
 use plotters::drawing::{DrawingArea, DrawingAreaErrorKind};
 use plotters::series::LineSeries;
 use plotters::style::{Color, IntoFont};
@@ -11,7 +9,7 @@ use super::axis::Axis;
 use super::backend::{SUB, SceneBackend};
 use super::curve::stretches;
 use super::ink::{AXIS, GRID, Ink, TICK};
-use crate::report::picture::{Bounds, Kind, Scene, Step, Style, cells, fit};
+use super::picture::{Bounds, Kind, Scene, Step, Style, cells, fit};
 
 /// Where the curves are; a cell of an eye is a whole number of pixels there.
 pub(super) const PLOT: Bounds = Bounds { x0: 72.0, y0: 72.0, x1: 760.0, y1: 432.0 };
@@ -38,9 +36,6 @@ const SIDES: [(f64, f64); 10] = [
     (-34.0, -30.0),
 ];
 
-/// What plotters draws a chart with.
-pub(super) type Plot<'a, 'b> = ChartContext<'a, SceneBackend<'b>, Cartesian2d<RangedCoordf64, RangedCoordf64>>;
-
 /// A plot that is being drawn.
 pub(super) struct Chart {
     pub(super) scene: Scene,
@@ -64,13 +59,13 @@ impl Chart {
         Chart { scene, x, y, row: PLOT.y1 + 66.0 }
     }
 
-    /// Draws the axes, with lines across or without, and then what `series` adds.
-    pub(super) fn draw(&mut self, grid: bool, series: impl FnOnce(&mut Plot<'_, '_>) -> Drawn) {
+    /// Draws the axes, with lines across or without.
+    pub(super) fn axes(&mut self, grid: bool) {
         // drawing into memory can't fail
-        let _ = self.try_draw(grid, series);
+        let _ = self.try_axes(grid);
     }
 
-    fn try_draw(&mut self, grid: bool, series: impl FnOnce(&mut Plot<'_, '_>) -> Drawn) -> Drawn {
+    fn try_axes(&mut self, grid: bool) -> Drawn {
         let below = 26.0;
         let backend = SceneBackend { scene: &mut self.scene, size: (tenths(WIDTH), tenths(PLOT.y1 + below)) };
         let area: DrawingArea<SceneBackend<'_>, _> = backend.into();
@@ -95,8 +90,7 @@ impl Chart {
         if !grid {
             mesh.disable_mesh();
         }
-        mesh.draw()?;
-        series(&mut chart)
+        mesh.draw()
     }
 
     /// Where a point lies, in pixels.
@@ -116,17 +110,13 @@ impl Chart {
                 continue;
             }
             let line = stretch.into_iter().map(|point| (x.label_value(point[0]), y.label_value(point[1])));
-            self.series(|chart| chart.draw_series(LineSeries::new(line, ink.colour)).map(|_| ()));
+            let _ = self.try_line(LineSeries::new(line, ink.colour));
         }
         lost
     }
 
-    /// Lets plotters draw in the frame, without the axes.
-    fn series(&mut self, series: impl FnOnce(&mut Plot<'_, '_>) -> Drawn) {
-        let _ = self.try_series(series);
-    }
-
-    fn try_series(&mut self, series: impl FnOnce(&mut Plot<'_, '_>) -> Drawn) -> Drawn {
+    /// Lets plotters draw a line in the frame, without the axes.
+    fn try_line(&mut self, line: LineSeries<SceneBackend<'_>, (f64, f64)>) -> Drawn {
         let backend = SceneBackend { scene: &mut self.scene, size: (tenths(WIDTH), tenths(PLOT.y1)) };
         let area: DrawingArea<SceneBackend<'_>, _> = backend.into();
         let mut chart = ChartBuilder::on(&area)
@@ -134,7 +124,7 @@ impl Chart {
             .margin_right(tenths(WIDTH - PLOT.x1))
             .margin_left(tenths(PLOT.x0))
             .build_cartesian_2d(self.x.range(), self.y.range())?;
-        series(&mut chart)
+        chart.draw_series(line).map(|_| ())
     }
 
     /// A ring around each point, and its number beside it where there is room; they count from 1.
@@ -222,7 +212,7 @@ impl Chart {
 }
 
 /// What drawing gives back.
-pub(super) type Drawn = Result<(), DrawingAreaErrorKind<std::convert::Infallible>>;
+type Drawn = Result<(), DrawingAreaErrorKind<std::convert::Infallible>>;
 
 /// A length in tenths of a pixel; no length of the frame is below zero.
 fn tenths(pixels: f64) -> u32 {

@@ -6,7 +6,7 @@ use super::axis::Axis;
 use super::chart::{Chart, PLOT};
 use super::curve::{Curve, is_drawable, lost_words, outline, stretches};
 use super::ink::{COARSE_DENSITIES, CONTOUR, DENSITIES, MASK, MASK_EDGE, SWATCHES};
-use crate::report::picture::{Kind, Scene, Step, number};
+use super::picture::{Kind, Scene, Step, number};
 
 /// The plot in pixels; its cells are squares of two pixels, or of four where the fine ones would make the document large.
 const PIXELS: (usize, usize) = (688, 360);
@@ -14,7 +14,7 @@ const FINE: usize = 2;
 const COARSE: usize = 4;
 /// So many strokes make a document of about 300 kB.
 const MOST_STROKES: usize = 18_000;
-/// At most so many powers of ten below the peak are told apart.
+/// At most so many powers of ten below the peak are shown.
 const DECADES: f64 = 16.0;
 
 /// An eye: how likely each amplitude is at each time within a unit interval.
@@ -27,11 +27,11 @@ pub struct EyePicture {
     /// How many columns the densities have.
     pub columns: usize,
     /// The densities, row by row from the lowest amplitude, each row from the earliest time. The scale is free; what isn't
-    /// finite or positive counts as nothing.
+    /// finite or positive, or lies below 1e-16 of the largest, counts as nothing.
     pub densities: Vec<f32>,
     /// From when to when, in unit intervals.
     pub times: [f64; 2],
-    /// From which amplitude to which, in `unit`.
+    /// From which amplitude to which.
     pub amplitudes: [f64; 2],
     /// The name of the amplitude with its unit: `Amplitude, share of the launched step`.
     pub amplitude: String,
@@ -50,7 +50,7 @@ impl EyePicture {
         let fine = self.levels(FINE);
         let levels = if fine.strokes() > MOST_STROKES { self.levels(COARSE) } else { fine };
         levels.paint(&mut chart.scene);
-        chart.draw(false, |_| Ok(()));
+        chart.axes(false);
         let (mask, gone) = outline(&self.mask);
         polygon(&mut chart, &mask);
         let mut lost: Vec<String> = lost_words("the mask", gone).into_iter().collect();
@@ -107,7 +107,9 @@ impl EyePicture {
             cells.extend((0..across).map(|nth| self.largest(rows.clone(), sources(column(nth), across, columns))));
         }
         let peak = cells.iter().copied().fold(0.0, f64::max);
-        let least = cells.iter().copied().filter(|density| *density > 0.0).fold(f64::INFINITY, f64::min);
+        let floor = peak * 10_f64.powf(-DECADES);
+        let is_shown = |density: f64| density > 0.0 && density >= floor;
+        let least = cells.iter().copied().filter(|density| is_shown(*density)).fold(f64::INFINITY, f64::min);
         let decades = (peak > 0.0).then(|| (peak / least).log10().clamp(1.0, DECADES));
         let steps = number(DENSITIES.len());
         // most of a sound eye lies near its peak, so the steps are finer there: they go by the root of the decades
@@ -115,7 +117,7 @@ impl EyePicture {
             let below = steps * ((peak / density).log10() / decades.unwrap_or(1.0)).sqrt();
             (1..=DENSITIES.len()).rev().find(|level| steps - number(*level) + 1.0 > below).unwrap_or(1)
         };
-        let cells = cells.into_iter().map(|density| if density > 0.0 { level(density) } else { 0 }).collect();
+        let cells = cells.into_iter().map(|density| if is_shown(density) { level(density) } else { 0 }).collect();
         Levels { size, cells, decades }
     }
 

@@ -2,7 +2,7 @@
 
 use plotters::style::RGBColor;
 
-use crate::report::picture::{Scene, styled};
+use super::picture::{Scene, styled};
 
 /// What a stroke or a field is for. plotters knows colours and our pictures know classes: each ink has one of both.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]

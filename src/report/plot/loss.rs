@@ -4,7 +4,7 @@ use super::axis::{Axis, four_digits, hertz_words};
 use super::chart::{Chart, PLOT};
 use super::curve::{Curve, drawable, lost_words};
 use super::ink::{CURVES, LIMIT};
-use crate::report::picture::{Bounds, Kind, Scene, Step};
+use super::picture::{Bounds, Kind, Scene, Step};
 
 /// On which side of a limit a figure is right.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -77,14 +77,14 @@ impl LossPicture {
     pub fn scene(&self) -> Scene {
         let limit = self.limit.as_ref().map(|limit| limit.curve.points.as_slice());
         let all: Vec<[f64; 2]> = drawable(self.curves.iter().map(|curve| curve.points.as_slice()).chain(limit)).collect();
-        let x = Axis::hertz(all.iter().map(|point| point[0])).from_zero();
-        let y = Axis::around(&format!("{}, dB", self.what), all.iter().map(|point| point[1]), 0.08).from_zero();
+        let x = Axis::hertz(all.iter().map(|point| point[0])).down_to_zero();
+        let y = Axis::around(&format!("{}, dB", self.what), all.iter().map(|point| point[1]), 0.08).down_to_zero();
         let mut chart = Chart::new(&self.title, x, y);
         let corners = self.limit.as_ref().map(Limit::corners).unwrap_or_default();
         if let Some(limit) = &self.limit {
             forbid(&mut chart, &corners, limit.side);
         }
-        chart.draw(true, |_| Ok(()));
+        chart.axes(true);
         let mut lost = Vec::new();
         for (nth, curve) in self.curves.iter().enumerate() {
             let dot = ["dot1", "dot2", "dot3", "dot4"][nth % 4];

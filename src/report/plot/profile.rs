@@ -4,7 +4,7 @@ use super::axis::{Axis, four_digits};
 use super::chart::{Chart, MOST_MARKS, PLOT};
 use super::curve::{Curve, drawable, is_drawable, lost_words};
 use super::ink::CURVES;
-use crate::report::picture::{Bounds, Kind, Scene};
+use super::picture::{Bounds, Kind, Scene};
 
 /// A place where the impedance changes.
 #[derive(Clone, Debug, PartialEq)]
@@ -49,7 +49,7 @@ impl ProfilePicture {
                 chart.scene.line("nominal-edge", (PLOT.x0, y), (PLOT.x1, y));
             }
         }
-        chart.draw(true, |_| Ok(()));
+        chart.axes(true);
         let mut lost = Vec::new();
         for (nth, curve) in self.curves.iter().enumerate() {
             let dot = ["dot1", "dot2", "dot3", "dot4"][nth % 4];

@@ -3,7 +3,7 @@
 use schemars::JsonSchema;
 use serde::Serialize;
 
-use super::super::eye::Transform;
+use super::super::eye::{EyeDensity, Transform};
 use super::receiver::Receiver;
 use super::{Carries, EyeRule, Judged, Ladder, Lane, LineMargin, Rate, Received, STANDING, lines, loss};
 
@@ -33,6 +33,8 @@ pub struct RateResult {
     pub nyquist_ghz: f64,
     /// What is judged by: the published mask or lines with their source, or that it is an own estimate.
     pub judged_by: String,
+    /// What else the judgement rests on, in words: the ratio of errors, and what was taken for edge, jitter, noise and boards.
+    pub conditions: String,
     /// Whether all lanes carry it.
     pub carries: Carries,
     /// The lane with the least to spare, where any could be judged.
@@ -139,6 +141,17 @@ pub fn grade(ladder: &Ladder, lanes: &[Lane], rated: Option<&Rate>) -> Grade {
     }
 }
 
+/// The eye of a lane at a rate behind the reference receiver, as a picture. Its heights are parts of what is launched.
+///
+/// None where the rate isn't judged by an eye, or where the file says too little.
+#[must_use]
+pub fn eye_picture(rate: &Rate, lane: &Lane) -> Option<EyeDensity> {
+    match &rate.judged {
+        Judged::Eye(rule) => Receiver::new(rate, rule, &lane.through).picture(lane, &mut Transform::default()),
+        Judged::Lines(_) => None,
+    }
+}
+
 fn eyes(rate: &Rate, rule: &EyeRule, lanes: &[Lane], transform: &mut Transform) -> Vec<LaneResult> {
     let mut receiver: Option<Receiver> = None;
     let mut results = Vec::new();
@@ -185,9 +198,21 @@ fn rate_result(rate: &Rate, lanes: Vec<LaneResult>) -> RateResult {
         gbits: rate.gbits,
         nyquist_ghz: rate.nyquist() / 1e9,
         judged_by,
+        conditions: conditions(rate),
         carries: together(&lanes),
         worst: worst(&lanes),
         lanes,
+    }
+}
+
+fn conditions(rate: &Rate) -> String {
+    match &rate.judged {
+        Judged::Eye(rule) => format!(
+            "errors in {:e} of the bits; launched {} mV with edges of {} ps; noise {} mV, random jitter {} UI, deterministic jitter {} \
+             UI, boards {} dB (own estimates)",
+            rule.error_ratio, rule.launch_mv, rule.edge_ps, rule.noise_mv, rule.random_ui, rule.deterministic_ui, rule.boards_db
+        ),
+        Judged::Lines(rule) => format!("up to {} MHz", rule.to_mhz),
     }
 }
 

@@ -21,6 +21,29 @@ pub enum Quantity {
     Skew,
 }
 
+impl Quantity {
+    /// The same in words.
+    #[must_use]
+    pub fn words(self) -> &'static str {
+        match self {
+            Quantity::InsertionLoss => "insertion loss",
+            Quantity::ReturnLoss => "return loss",
+            Quantity::NearEndCrosstalk => "near-end crosstalk",
+            Quantity::Delay => "delay",
+            Quantity::Skew => "skew between pairs",
+        }
+    }
+
+    /// The unit of its figures.
+    #[must_use]
+    pub fn unit(self) -> &'static str {
+        match self {
+            Quantity::Delay | Quantity::Skew => "ns",
+            Quantity::InsertionLoss | Quantity::ReturnLoss | Quantity::NearEndCrosstalk => "dB",
+        }
+    }
+}
+
 /// A set of limit lines.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize, JsonSchema)]
 pub enum Limits {

@@ -7,13 +7,15 @@
 
 mod grade;
 mod ladder;
+mod lane;
 mod limits;
 mod lines;
 mod receiver;
 mod words;
 
-pub use grade::{Grade, LaneCount, LaneResult, RateResult, RatedResult, grade};
+pub use grade::{Grade, LaneCount, LaneResult, RateResult, RatedResult, eye_picture, grade};
 pub use ladder::{Equaliser, EyeRule, Judged, Ladder, LineRule, LossRule, Rate, ladder, ladders, read};
+pub use lane::Lane;
 pub use limits::{Limits, Quantity};
 pub use lines::LineMargin;
 pub use receiver::{Eye, Margins, Received};
@@ -26,29 +28,6 @@ use super::Spectrum;
 /// How every judgement of this room is to be read.
 pub const STANDING: &str = "an engineering estimate from scattering parameters, no certification; the boards of the equipment count \
                             as a fixed allowance of loss, and no transmit emphasis is reckoned with";
-
-/// A lane of the cable: what goes through it, and what else is known of it.
-#[derive(Clone, Debug, PartialEq)]
-pub struct Lane {
-    /// What it is called.
-    pub name: String,
-    /// The differential transfer from end to end.
-    pub through: Spectrum,
-    /// The differential reflection, where it was measured.
-    pub reflection: Option<Spectrum>,
-    /// What comes in from each other lane at the near end (of the signals that are sent there).
-    pub near_end: Vec<Spectrum>,
-    /// What comes in from each other lane at the far end (of the signals that travel along).
-    pub far_end: Vec<Spectrum>,
-}
-
-impl Lane {
-    /// A lane of which only the transfer is known.
-    #[must_use]
-    pub fn new(name: impl Into<String>, through: Spectrum) -> Self {
-        Lane { name: name.into(), through, reflection: None, near_end: Vec::new(), far_end: Vec::new() }
-    }
-}
 
 /// Whether a lane, or a cable, carries a rate.
 #[derive(Clone, Debug, PartialEq, Serialize, JsonSchema)]

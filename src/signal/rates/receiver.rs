@@ -5,7 +5,7 @@ use schemars::JsonSchema;
 use serde::Serialize;
 
 use super::super::Spectrum;
-use super::super::eye::{Drive, Feedback, Pulse, StatisticalEye, Transform, Worst, peak_distortion, worst_crosstalk};
+use super::super::eye::{Drive, EyeDensity, Feedback, Pulse, StatisticalEye, Transform, Worst, peak_distortion, worst_crosstalk};
 use super::{Carries, EyeRule, Lane, Rate, loss};
 
 /// How far a file must reach, as a multiple of the Nyquist frequency.
@@ -17,6 +17,8 @@ pub(super) const REACH: f64 = 1.5;
 const COARSE: usize = 16;
 /// Samples a bit for the eye.
 const FINE: usize = 64;
+/// Rows of the eye as a picture.
+const PICTURE_ROWS: usize = 160;
 /// The step of amplitude of the statistical eye, as a part of what is launched.
 const STEP: f64 = 1.0 / 2048.0;
 /// How many times the noise (root mean square) a choice of setting reckons with: six on either side.
@@ -121,6 +123,20 @@ impl<'a> Receiver<'a> {
             let step = through.step() / 1e6;
             format!("the file's frequencies are {step:.3} MHz apart: too far to follow four bits of this rate")
         })
+    }
+
+    /// The eye behind the reference receiver as a picture; its heights are parts of what is launched.
+    pub fn picture(&self, lane: &Lane, transform: &mut Transform) -> Option<EyeDensity> {
+        if self.out_of_reach(&lane.through).is_some() {
+            return None;
+        }
+        let feedback = Feedback { limit: self.tap_limit() };
+        let choice = self.choose(lane.through.values(), feedback, transform)?;
+        let (_, heard) = self.both(lane.through.values(), self.paths.get(choice)?, FINE, transform);
+        let pulse = heard?;
+        let worst = peak_distortion(&pulse, feedback, 0.0);
+        let disturbance = self.rule.disturbance(*self.noise_gains.get(choice)?);
+        EyeDensity::new(&pulse, worst.tap, &disturbance, PICTURE_ROWS)
     }
 
     fn receive(&self, lane: &Lane, transform: &mut Transform) -> Option<Received> {

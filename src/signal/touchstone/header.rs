@@ -61,12 +61,13 @@ const NAMES: [&str; 13] = [
     "End",
 ];
 
-/// What a keyword's figure must be; none where something was already said about it.
-fn count(source: &Arc<Source>, word: Option<Word<'_>>, keyword: Span, problems: &mut Problems) -> Option<usize> {
-    let read = word.and_then(|word| word.text.parse::<u32>().ok()).filter(|count| *count > 0);
+/// The count that a keyword states, of this much or more; where there is none, it says so.
+fn count(source: &Arc<Source>, word: Option<Word<'_>>, keyword: Span, least: u32, problems: &mut Problems) -> Option<usize> {
+    let read = word.and_then(|word| word.text.parse::<u32>().ok()).filter(|count| *count >= least);
     if read.is_none() {
         let span = word.map_or(keyword, |word| word.span);
-        problems.push(Problem::new("a count is missing").at(source, span, "expected a whole number, 1 or more"));
+        let label = format!("expected a whole number, {least} or more");
+        problems.push(Problem::new("a count is missing").at(source, span, label));
     }
     read.and_then(|count| usize::try_from(count).ok())
 }
@@ -119,10 +120,10 @@ impl<'s> Reader<'s> {
                 }
             }
             "Number of Frequencies" => {
-                self.keywords.frequencies = count(source, values.next(), span, &mut self.problems).map(|count| (count, span));
+                self.keywords.frequencies = count(source, values.next(), span, 1, &mut self.problems).map(|count| (count, span));
             }
             "Number of Noise Frequencies" => {
-                self.keywords.noise = count(source, values.next(), span, &mut self.problems).map(|count| (count, span));
+                self.keywords.noise = count(source, values.next(), span, 0, &mut self.problems).map(|count| (count, span));
             }
             "Reference" => {
                 self.section = Section::Reference;
@@ -221,7 +222,7 @@ impl<'s> Reader<'s> {
     }
 
     fn number_of_ports(&mut self, word: Option<Word<'_>>, span: Span) {
-        let Some(ports) = count(self.source, word, span, &mut self.problems) else { return };
+        let Some(ports) = count(self.source, word, span, 1, &mut self.problems) else { return };
         let at = word.map_or(span, |word| word.span);
         self.keywords.ports = Some((ports, at));
         if ports > MOST_PORTS {

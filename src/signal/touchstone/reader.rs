@@ -101,10 +101,16 @@ impl<'s> Reader<'s> {
     }
 
     pub(super) fn line(&mut self, line: Line<'s>) {
+        if let Some(first) = words(line.body, line.start).next() {
+            self.words(line, first);
+        }
         if line.comment.len > 0 && self.rows.is_empty() {
             self.comments.push(line.comment);
         }
-        let Some(first) = words(line.body, line.start).next() else { return };
+    }
+
+    /// A line that has more than a comment.
+    fn words(&mut self, line: Line<'s>, first: Word<'s>) {
         if self.section == Section::Information && !first.text.starts_with('[') {
             return;
         }

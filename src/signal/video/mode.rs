@@ -60,12 +60,12 @@ impl Refresh {
         self.0.is_multiple_of(1000).then_some(self.0 / 1000)
     }
 
-    /// The whole rate of which this is 1000/1001, as 60 is for 59.94 and 24 for 23.976 or 23.98.
+    /// The whole rate of which this is 1000/1001, as 60 is for 59.94 and 24 for 23.976 or 23.98; from 24 Hz on.
     #[must_use]
     pub fn video_base(self) -> Option<u32> {
         let base = self.0.div_ceil(1000);
         let slowed = (u64::from(base) * 1_000_000 + 500) / 1001;
-        (!self.0.is_multiple_of(1000) && slowed.abs_diff(u64::from(self.0)) < 5).then_some(base)
+        (base >= 24 && !self.0.is_multiple_of(1000) && slowed.abs_diff(u64::from(self.0)) < 5).then_some(base)
     }
 }
 

@@ -19,12 +19,16 @@ const DOUBTFUL_THRESHOLD: f64 = 10.0;
 /// The most that a screen may have, in ohm per metre (common practice, no source: see [`physical`]).
 const SCREEN_MOST: f64 = 0.030;
 
-/// Each join against the limit of its signal, and against the wire.
-pub(super) fn limits(case: &Case<'_>, wire: Option<Wire>, joins: &[Join], sink: &mut Sink) {
-    let metres = expected::length(case).map(|(metres, _)| metres);
-    let (mut near, mut limit_near): (Vec<usize>, f64) = (Vec::new(), 0.0);
-    let mut unknown: Vec<usize> = Vec::new();
-    for (at, join) in joins.iter().enumerate().filter(|(_, join)| !join.told.get()) {
+/// The most that a join may have, in ohm.
+struct Most {
+    /// By the cable's own limit.
+    own: Option<f64>,
+    /// By the wire that the header names.
+    by_wire: Option<f64>,
+}
+
+impl Most {
+    fn of(case: &Case<'_>, wire: Option<Wire>, metres: Option<f64>, join: &Join) -> Self {
         let limit = case.limit(Limited::Conductor, join.points);
         let own = limit.and_then(|limit| if limit.per_metre { metres.map(|metres| limit.ohm * metres) } else { Some(limit.ohm) });
         let by_wire = join.wire.or(wire).filter(|_| join.across).map(|wire| {
@@ -33,6 +37,28 @@ pub(super) fn limits(case: &Case<'_>, wire: Option<Wire>, joins: &[Join], sink: 
             let braid = SCREEN_MOST * metres.unwrap_or_default() + Wire::contacts_most();
             if is_screen { wire.most.max(braid) } else { wire.most }
         });
+        Most { own, by_wire }
+    }
+}
+
+/// The most that a join may have, in ohm: the lower of the cable's own limit and what its wire can have; none where neither is
+/// known.
+pub(in super::super) fn most(case: &Case<'_>, join: &Join) -> Option<f64> {
+    let Most { own, by_wire } = Most::of(case, case.wire(), expected::length(case).map(|(metres, _)| metres), join);
+    match (own, by_wire) {
+        (Some(own), Some(wire)) => Some(own.min(wire)),
+        (most, None) | (None, most) => most,
+    }
+}
+
+/// Each join against the limit of its signal, and against the wire.
+pub(super) fn limits(case: &Case<'_>, wire: Option<Wire>, joins: &[Join], sink: &mut Sink) {
+    let metres = expected::length(case).map(|(metres, _)| metres);
+    let (mut near, mut limit_near): (Vec<usize>, f64) = (Vec::new(), 0.0);
+    let mut unknown: Vec<usize> = Vec::new();
+    for (at, join) in joins.iter().enumerate().filter(|(_, join)| !join.told.get()) {
+        let limit = case.limit(Limited::Conductor, join.points);
+        let Most { own, by_wire } = Most::of(case, wire, metres, join);
         let most = match (own, by_wire) {
             (Some(own), Some(wire)) => own.min(wire),
             (Some(most), None) | (None, Some(most)) => most,

@@ -9,6 +9,8 @@ mod limits;
 mod siblings;
 mod words;
 
+pub(super) use limits::most;
+
 use crate::finding::Sink;
 use crate::pinmap::Limited;
 use crate::units::{Bound, Decision};

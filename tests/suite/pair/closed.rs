@@ -321,6 +321,10 @@ fn a_length_that_does_not_fit() {
         let settings = Settings { length_m: Some(length), velocity_factor: factor, ..Settings::default() };
         analysed(&lines(50.0, 1.0, 0.0), &settings).cautions.join("\n")
     };
+    let known = Settings { velocity_factor: Some(0.7), ..Settings::default() };
+    let along = analysed(&lines(50.0, 1.0, 0.0), &known).impedance.unwrap();
+    close("length from the velocity factor", along.length_m.unwrap(), 1.0, 1e-4);
+    assert_eq!(along.velocity_factor, Some(0.7));
     assert!(!said(1.0, Some(0.7)).contains("velocity"));
     assert!(said(1.1, Some(0.7)).contains("off by 10.0 %"));
     assert!(said(0.2, None).contains("Check the length"));

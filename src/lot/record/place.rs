@@ -1,0 +1,45 @@
+//! Where verdicts are in the record.
+
+use schemars::JsonSchema;
+use serde::{Serialize, Serializer};
+
+use crate::text::Digest;
+
+/// The last row of a record.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Serialize, JsonSchema)]
+pub struct Head {
+    /// Its number; zero where there is no row.
+    pub number: i64,
+    /// Its digest, which stands for it and for all rows before it.
+    #[serde(serialize_with = "as_text")]
+    #[schemars(with = "String")]
+    pub digest: Digest,
+}
+
+fn as_text<S: Serializer>(digest: &Digest, to: S) -> Result<S::Ok, S::Error> {
+    to.collect_str(digest)
+}
+
+/// A batch that is in the record.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Recorded {
+    /// The number of its first row.
+    pub first: i64,
+    /// The head of the record with it.
+    pub head: Head,
+    /// For each of its rows, which attempt it is.
+    pub attempts: Vec<i64>,
+    /// For each unit that was tested before, its place in the batch and its last attempt.
+    pub before: Vec<(usize, Before)>,
+}
+
+/// An earlier attempt of a unit.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Before {
+    /// Which attempt it was, from 1.
+    pub attempt: i64,
+    /// When it was recorded.
+    pub time: String,
+    /// Its verdict.
+    pub verdict: String,
+}

@@ -1,0 +1,86 @@
+//! One tested unit, as a lot sees it.
+
+use std::path::Path;
+
+use crate::finding::{Code, Severity, Verdict};
+use crate::verify::{Record, UnitReport};
+
+/// What a unit reached against the grade that it is sold for, from the analysis of its signals.
+#[derive(Clone, Copy, Debug, PartialEq, serde::Serialize, serde::Deserialize)]
+pub struct GradeReached {
+    /// Grades above the rated one; below zero where it isn't reached.
+    pub steps_above_rated: i32,
+    /// The smallest margin to the limits of the grade reached, in decibels or as the analysis says; above zero is better.
+    pub margin: f64,
+}
+
+/// What keeps a unit from being accepted.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Fault {
+    /// The code of the finding.
+    pub code: Code,
+    /// Its points, sorted as text.
+    pub points: Vec<String>,
+    /// True where it leaves the unit undecided and doesn't fail it.
+    pub undecided: bool,
+}
+
+/// One tested unit.
+#[derive(Clone, Debug)]
+pub struct TestedUnit {
+    /// Its name; that of its file where the netlist has none.
+    pub name: String,
+    /// Which test of it this is, from 1.
+    pub attempt: u8,
+    /// The cable that it was checked against.
+    pub cable: String,
+    /// The verdict.
+    pub verdict: Verdict,
+    /// True where connecting it can destroy equipment or hurt someone.
+    pub hazard: bool,
+    /// What fails it, or leaves it undecided.
+    pub faults: Vec<Fault>,
+    /// What the evidence can't speak of.
+    pub not_shown: Vec<&'static str>,
+    /// Its header lines and figures.
+    pub record: Record,
+    /// What it reached against the grade that it is sold for, where its signals were analysed.
+    pub grade: Option<GradeReached>,
+}
+
+impl TestedUnit {
+    /// A unit from its report, which should have been made with [`Options::record`](crate::verify::Options::record); none for a
+    /// drawing, which is no unit of a lot.
+    #[must_use]
+    pub fn of(file: &Path, report: &UnitReport) -> Option<Self> {
+        if report.is_drawing {
+            return None;
+        }
+        let file_name = || file.file_name().map_or_else(|| "-".to_owned(), |name| name.to_string_lossy().into_owned());
+        let faults = report.findings.iter().filter(|finding| finding.severity == Severity::Fail || finding.undecided);
+        let faults = faults.map(|finding| {
+            let mut points = finding.points.clone();
+            points.sort_unstable();
+            points.dedup();
+            Fault { code: finding.code, points, undecided: finding.severity != Severity::Fail }
+        });
+        Some(TestedUnit {
+            name: report.unit.clone().unwrap_or_else(file_name),
+            attempt: report.attempt.max(1),
+            cable: report.cable.name.clone(),
+            verdict: report.verdict,
+            hazard: report.findings.iter().any(|finding| finding.hazard),
+            faults: faults.collect(),
+            not_shown: report.not_shown.words().collect(),
+            record: report.record.as_deref().cloned().unwrap_or_default(),
+            grade: None,
+        })
+    }
+
+    /// The same with what its signals reached.
+    #[must_use]
+    pub fn with_grade(mut self, grade: Option<GradeReached>) -> Self {
+        self.grade = grade;
+        self
+    }
+}

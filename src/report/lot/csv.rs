@@ -1,0 +1,75 @@
+//! The units of a lot as CSV (RFC 4180): a row for each test.
+
+use std::borrow::Cow;
+use std::io::{self, Write};
+
+use crate::lot::TestedUnit;
+
+/// The columns.
+const COLUMNS: &str = "file,unit,attempt,action,verdict,dangerous,cable,type,supplier,lot,rated,length_m,price,currency,highest_ohm,\
+                       codes,points,not_shown";
+
+/// Writes tests as they come.
+pub struct UnitsCsv<W: Write> {
+    out: W,
+}
+
+impl<W: Write> UnitsCsv<W> {
+    /// A table that goes to `out`, with its first row.
+    ///
+    /// # Errors
+    /// Where the output can't be written.
+    pub fn new(mut out: W) -> io::Result<Self> {
+        write!(out, "{COLUMNS}\r\n")?;
+        Ok(UnitsCsv { out })
+    }
+
+    /// A row.
+    ///
+    /// # Errors
+    /// Where the output can't be written.
+    pub fn unit(&mut self, file: &str, unit: &TestedUnit) -> io::Result<()> {
+        let record = &unit.record;
+        let number = |value: Option<f64>| value.map(|value| value.to_string()).unwrap_or_default();
+        let highest = record.readings.iter().map(|reading| reading.ohm).max_by(f64::total_cmp);
+        let codes: Vec<&str> = unit.faults.iter().map(|fault| fault.code.text()).collect();
+        let points: Vec<String> = unit.faults.iter().map(|fault| fault.points.join(" ")).collect();
+        let attempt = unit.attempt.to_string();
+        let (length, ohm) = (number(record.length), number(highest));
+        let price = number(record.price.as_ref().map(|price| price.amount));
+        let (codes, points, not_shown) = (codes.join("; "), points.join("; "), unit.not_shown.join("; "));
+        let text = |text: &'_ Option<String>| text.clone().unwrap_or_default();
+        let [kind, supplier, lot, rated] = [&record.kind, &record.supplier, &record.lot, &record.rated].map(text);
+        let cells = [
+            file,
+            &unit.name,
+            &attempt,
+            record.action.map_or("", |action| action.word()),
+            unit.verdict.word(),
+            if unit.hazard { "yes" } else { "no" },
+            &unit.cable,
+            &kind,
+            &supplier,
+            &lot,
+            &rated,
+            &length,
+            &price,
+            record.price.as_ref().map_or("", |price| price.currency.as_str()),
+            &ohm,
+            &codes,
+            &points,
+            &not_shown,
+        ];
+        let row: Vec<Cow<'_, str>> = cells.into_iter().map(quoted).collect();
+        write!(self.out, "{}\r\n", row.join(","))
+    }
+}
+
+/// A cell, in quotation marks where it needs them.
+fn quoted(cell: &str) -> Cow<'_, str> {
+    if cell.contains([',', '"', '\r', '\n']) {
+        Cow::Owned(format!("\"{}\"", cell.replace('"', "\"\"")))
+    } else {
+        Cow::Borrowed(cell)
+    }
+}

@@ -1,0 +1,16 @@
+//! The report on a lot: one model, a file a format.
+
+mod csv;
+mod human;
+mod model;
+mod sections;
+
+pub use csv::UnitsCsv;
+pub use human::lot_text;
+pub use model::{GroupReport, LotOptions, LotReport, lot_report};
+
+/// The JSON Schema of the report on a lot, as text.
+#[must_use]
+pub fn lot_schema() -> String {
+    super::json::schema_of::<LotReport>()
+}
