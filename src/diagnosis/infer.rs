@@ -150,13 +150,20 @@ fn shares(model: &Model, observed: &[Observation], applies: Applies) -> Vec<Rank
     ranked
 }
 
+/// The most that is given away to causes that would have less.
+const MOST_KEPT: f64 = 0.9;
+
 /// Raises shares to the least that they may have, at the cost of the others.
 fn keep(ranked: &mut [Ranked], least: impl Fn(&Ranked) -> f64) {
     let short: Vec<bool> = ranked.iter().map(|one| one.probability < least(one)).collect();
-    let given: f64 = ranked.iter().zip(&short).filter(|(_, short)| **short).map(|(one, _)| least(one)).sum();
+    let asked: f64 = ranked.iter().zip(&short).filter(|(_, short)| **short).map(|(one, _)| least(one)).sum();
     let rest: f64 = ranked.iter().zip(&short).filter(|(_, short)| !**short).map(|(one, _)| one.probability).sum();
+    if asked <= 0.0 || rest <= 0.0 {
+        return;
+    }
+    let given = asked.min(MOST_KEPT);
     for (one, short) in ranked.iter_mut().zip(short) {
-        one.probability = if short { least(one) } else { one.probability * (1.0 - given) / rest };
+        one.probability = if short { least(one) * given / asked } else { one.probability * (1.0 - given) / rest };
     }
 }
 

@@ -31,6 +31,20 @@ fn a_small_file_is_used_as_it_says() {
 }
 
 #[test]
+fn however_much_is_kept_shares_stay_shares() {
+    let kept = SMALL.replace("doubt = 0.1\nstays = 0.02", "doubt = 0.5\nstays = 0.5");
+    let kept = kept.replace("prior = 1\n", "prior = 1\nstays-until = \"smell\"\n").replace("prior = 3\n", "prior = 300\n");
+    for doubt in ["doubt = 0.5", "doubt = 0"] {
+        let model = read(&kept.replace("doubt = 0.5", doubt)).unwrap();
+        for seen in [&[][..], &[("smell", &["burnt"][..])]] {
+            let diagnosis = infer(&model, &super::observed(&model, seen), Applies::ALL, true);
+            let sum: f64 = diagnosis.ranked.iter().map(|one| one.probability).sum();
+            assert!((sum - 1.0).abs() < 1e-12 && diagnosis.ranked.iter().all(|one| one.probability >= 0.0), "{sum}");
+        }
+    }
+}
+
+#[test]
 fn every_error_of_a_file_is_shown_at_its_place() {
     let wrong = |from: &str, to: &str| {
         assert!(SMALL.contains(from), "{from}");

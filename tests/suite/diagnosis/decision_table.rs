@@ -19,11 +19,13 @@ const COLUMNS: [(&str, &str, &str, &[&str]); 10] = [
     ("LN", "lengths", "all", &["long-only", "short-worse"]),
 ];
 
+type Row = (&'static str, [char; 10], &'static [(&'static str, &'static str)]);
+
 /// A row: the cause, its cells in the order of the columns, and what tells its abnormal cells from those of others.
 ///
 /// N normal, X abnormal, ? may be either, . not informative; in the last column A: all lengths, L: long ones, S: short ones.
 /// Typed from a table that was put together from public texts on fault-finding; the order and some cells are inference.
-const ROWS: [(&str, [char; 10], &[(&str, &str)]); 14] = [
+const ROWS: [Row; 14] = [
     ("wiring", ['X', 'X', '.', '.', 'X', 'X', '?', '?', '?', 'A'], &[]),
     (
         "split-pair",
