@@ -2,7 +2,7 @@
 //!
 //! Text goes one way through the crate, and each room knows only those before it:
 //! [`text`] → [`units`] → [`finding`] → [`signal`] → [`netlist`] → [`pinmap`] → [`graph`] → [`cause`] → [`verify`] →
-//! [`report`] → [`cli`].
+//! [`lot`] → [`report`] → [`cli`].
 //!
 //! ```
 //! use backshell::finding::{Code, Verdict};

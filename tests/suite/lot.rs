@@ -531,6 +531,8 @@ fn what_the_command_refuses() {
         (&[cue, "--merge", cue], "is no part of a lot"),
         (&[cue, "--format", "csv", "--merge", "x.json"], "lists units"),
         (&["no-such.netlist"], "can't be opened"),
+        #[cfg(not(feature = "parquet"))]
+        (&[cue, "--parquet", "x.parquet"], "built without Parquet"),
         (&[&empty], "no netlist in this folder"),
         (&[cue, "--history", history.to_str().unwrap()], "a line of the history can't be read"),
         (&[cue, "--plan", "zero", "--confidence", "100"], "between 0 and 100"),
