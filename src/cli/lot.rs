@@ -190,9 +190,7 @@ pub(super) fn run(arguments: &Arguments, out: &mut impl Write) -> io::Result<u8>
         read.csv = Some(UnitsCsv::new(&mut *out)?);
     }
     read.files(&files, &options)?;
-    let Read { mut summary, mut problems, csv, table } = read;
-    let is_csv = csv.is_some();
-    drop(csv);
+    let Read { mut summary, mut problems, table, .. } = read;
     if let Some(table) = table {
         table.finish()?;
     }
@@ -221,7 +219,7 @@ pub(super) fn run(arguments: &Arguments, out: &mut impl Write) -> io::Result<u8>
             for problem in &problems {
                 write!(io::stderr().lock(), "{}", problem_text(problem, false))?;
             }
-            if !is_csv {
+            if arguments.format != LotFormat::Csv {
                 write!(out, "{}", lot_text(&report))?;
             }
         }
