@@ -7,7 +7,7 @@
 
 #![allow(clippy::print_stdout, clippy::print_stderr)]
 
-use std::path::PathBuf;
+use std::path::{Path, PathBuf};
 use std::process::ExitCode;
 use std::thread;
 
@@ -18,7 +18,7 @@ use backshell::text::Source;
 use backshell::verify::{Options, check_file};
 
 /// One shard: a file in, a part out.
-fn map(file: &PathBuf) -> String {
+fn map(file: &Path) -> String {
     let mut summary = Summary::default();
     check_file(file, &Options { record: true, ..Options::default() }, |batch| {
         summary.unjudged += batch.unjudged as u64;

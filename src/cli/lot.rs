@@ -52,6 +52,9 @@ pub(super) struct Arguments {
     /// By what the ranking of several types, suppliers or lengths is sorted
     #[arg(long, value_enum, default_value_t = Sort::Worst)]
     sort_by: Sort,
+    /// Write the units as Parquet too; only where the program was built with the cargo feature `parquet`
+    #[arg(long, value_name = "FILE")]
+    parquet: Option<PathBuf>,
     /// Write the partial result too, to be merged with others
     #[arg(long, value_name = "FILE")]
     part_out: Option<PathBuf>,
@@ -178,14 +181,19 @@ pub(super) fn run(arguments: &Arguments, out: &mut impl Write) -> io::Result<u8>
     if left_out > 0 {
         super::complain(&format!("{left_out} files in the folders are no netlists or tables, and weren't read"));
     }
-    let mut read = Read { summary: Summary::default(), problems: Vec::new(), csv: None };
+    let table = match arguments.parquet.as_deref().map(Table::new).transpose() {
+        Ok(table) => table,
+        Err(problem) => return super::unusable(&[problem]),
+    };
+    let mut read = Read { summary: Summary::default(), problems: Vec::new(), csv: None, table };
     if arguments.format == LotFormat::Csv {
         read.csv = Some(UnitsCsv::new(&mut *out)?);
     }
     read.files(&files, &options)?;
-    let Read { mut summary, mut problems, csv } = read;
-    let is_csv = csv.is_some();
-    drop(csv);
+    let Read { mut summary, mut problems, table, .. } = read;
+    if let Some(table) = table {
+        table.finish()?;
+    }
     merge(&arguments.merge, &mut summary, &mut problems);
     if let Some(path) = &arguments.part_out
         && let Err(error) = std::fs::write(path, write_part(&summary))
@@ -211,7 +219,7 @@ pub(super) fn run(arguments: &Arguments, out: &mut impl Write) -> io::Result<u8>
             for problem in &problems {
                 write!(io::stderr().lock(), "{}", problem_text(problem, false))?;
             }
-            if !is_csv {
+            if arguments.format != LotFormat::Csv {
                 write!(out, "{}", lot_text(&report))?;
             }
         }
@@ -255,6 +263,7 @@ struct Read<W: Write> {
     summary: Summary,
     problems: Vec<Problem>,
     csv: Option<UnitsCsv<W>>,
+    table: Option<Table>,
 }
 
 impl<W: Write> Read<W> {
@@ -274,6 +283,9 @@ impl<W: Write> Read<W> {
                     if let (Some(csv), Ok(())) = (&mut self.csv, &written) {
                         written = csv.unit(&name, &unit);
                     }
+                    if let (Some(table), Ok(())) = (&mut self.table, &written) {
+                        written = table.unit(&name, &unit);
+                    }
                     self.summary.add(unit);
                 }
                 progress.units(batch.reports.len());
@@ -283,5 +295,46 @@ impl<W: Write> Read<W> {
         }
         progress.done();
         written
+    }
+}
+
+/// The units as Parquet.
+#[cfg(feature = "parquet")]
+struct Table(crate::report::UnitsParquet);
+
+/// A program that was built without Parquet has no such table.
+#[cfg(not(feature = "parquet"))]
+enum Table {}
+
+#[cfg(feature = "parquet")]
+impl Table {
+    fn new(path: &Path) -> Result<Self, Problem> {
+        let shown = path.display().to_string();
+        let opened = crate::report::UnitsParquet::new(path);
+        opened.map(Table).map_err(|error| Problem::new(format!("{}: can't be written: {error}", visible(&shown))))
+    }
+
+    fn unit(&mut self, file: &str, unit: &TestedUnit) -> io::Result<()> {
+        self.0.unit(file, unit)
+    }
+
+    fn finish(self) -> io::Result<()> {
+        self.0.finish()
+    }
+}
+
+#[cfg(not(feature = "parquet"))]
+impl Table {
+    fn new(_: &Path) -> Result<Self, Problem> {
+        Err(Problem::new("this program was built without Parquet")
+            .help("build it with `cargo build --release --features parquet`, or use `--format csv`"))
+    }
+
+    fn unit(&mut self, _: &str, _: &TestedUnit) -> io::Result<()> {
+        match *self {}
+    }
+
+    fn finish(self) -> io::Result<()> {
+        match self {}
     }
 }

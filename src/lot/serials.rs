@@ -11,7 +11,7 @@ use serde::{Deserialize, Serialize};
 use super::tables::pairs;
 
 /// The most buckets of one series.
-const MOST: usize = 512;
+const MOST: usize = 256;
 
 /// A unit's name as a series and a number: what stands before the digits at its end, and these. None without digits, or with
 /// more than 18.

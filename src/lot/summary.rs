@@ -12,8 +12,8 @@
 //! | faults by code and points | 20,000 | dropped; those by code stay |
 //! | contacts with a fault | 20,000 | dropped |
 //! | resistances (pairs of contacts) | 1,000, each with 256 values, then rounded; 8 highest and lowest units | dropped |
-//! | series of serial numbers | 32, each with 512 buckets, then wider ones | dropped |
-//! | tests that aren't a first test that conforms | 50,000 | dropped: first results stand, 1,000 units are named |
+//! | series of serial numbers | 16, each with 256 buckets, then wider ones | dropped |
+//! | tests that aren't a first test that conforms | 50,000 | dropped: first results stand, 100 units of each group are named |
 //!
 //! That is below 64 MB, however long a reel is.
 

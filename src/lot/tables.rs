@@ -19,9 +19,9 @@ pub(super) const MOST_READINGS: usize = 1_000;
 /// The most tests that weren't a first test that conforms.
 pub(super) const MOST_ATTEMPTS: usize = 50_000;
 /// The most series of serial numbers (what stands before the digits).
-pub(super) const MOST_SERIES: usize = 32;
-/// The most units that are named in a list.
-pub(super) const MOST_NAMED: usize = 1_000;
+pub(super) const MOST_SERIES: usize = 16;
+/// The most units of a group that are named where not all that weren't accepted could be kept.
+pub(super) const MOST_NAMED: usize = 100;
 
 /// The name of the table of faults by code and points, where it is full.
 pub const FULL_PATTERNS: &str = "patterns";

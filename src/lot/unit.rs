@@ -77,6 +77,24 @@ impl TestedUnit {
         })
     }
 
+    /// The highest of its resistances, in ohm.
+    #[must_use]
+    pub fn highest_ohm(&self) -> Option<f64> {
+        self.record.readings.iter().map(|reading| reading.ohm).max_by(f64::total_cmp)
+    }
+
+    /// The codes of its faults, in their order.
+    #[must_use]
+    pub fn codes(&self) -> String {
+        self.faults.iter().map(|fault| fault.code.text()).collect::<Vec<_>>().join("; ")
+    }
+
+    /// The points of its faults, in the same order.
+    #[must_use]
+    pub fn points(&self) -> String {
+        self.faults.iter().map(|fault| fault.points.join(" ")).collect::<Vec<_>>().join("; ")
+    }
+
     /// The same with what its signals reached.
     #[must_use]
     pub fn with_grade(mut self, grade: Option<GradeReached>) -> Self {

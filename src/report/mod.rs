@@ -31,6 +31,8 @@ pub use diagnosis::{
     diagnosis_text,
 };
 pub use json::{JsonReport, schema};
+#[cfg(feature = "parquet")]
+pub use lot::UnitsParquet;
 pub use lot::{GroupReport, LotOptions, LotReport, UnitsCsv, lot_report, lot_schema, lot_text};
 pub use maps::{catalogue_table, map_page, own_table};
 pub use model::{ErrorReport, FindingReport, LabelReport, Report, Summary, UnitEntry, error, unit};

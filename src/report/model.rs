@@ -26,9 +26,8 @@ pub struct UnitEntry {
     /// The unit's name; null where the file holds one unnamed unit.
     pub unit: Option<String>,
     /// Which test of this unit it is; left out where it is the first.
-    #[serde(skip_serializing_if = "is_first")]
-    #[schemars(default)]
-    pub attempt: u8,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub attempt: Option<u8>,
     /// The cable that it was checked against.
     pub cable: String,
     /// The file that it is in.
@@ -41,11 +40,6 @@ pub struct UnitEntry {
     pub not_shown: Vec<String>,
     /// For a unit that fails, what to do to it, step by step; a full test closes the list.
     pub rework: Vec<String>,
-}
-
-#[allow(clippy::trivially_copy_pass_by_ref)]
-fn is_first(attempt: &u8) -> bool {
-    *attempt == 1
 }
 
 /// One finding.
@@ -124,7 +118,7 @@ pub struct Summary {
 pub fn unit(file: &str, report: &UnitReport) -> UnitEntry {
     UnitEntry {
         unit: report.unit.clone(),
-        attempt: report.attempt,
+        attempt: Some(report.attempt).filter(|attempt| *attempt > 1),
         cable: report.cable.name.clone(),
         file: file.to_owned(),
         verdict: report.verdict,

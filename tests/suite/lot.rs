@@ -370,10 +370,13 @@ fn scattered_faults_raise_no_alarm() {
     assert!(f64::from(alarmed) <= LEVEL * f64::from(lots), "{alarmed} alarms in {lots} lots: {alarms:?}");
 }
 
+/// The faults of a unit, by its number.
+type MakeFaults<'a> = &'a mut dyn FnMut(u64, &mut Random) -> Vec<(Code, u64)>;
+
 #[test]
 fn what_is_systematic_is_found() {
     let mut random = Random(7);
-    let mut lot = |n: u64, fault: &mut dyn FnMut(u64, &mut Random) -> Vec<(Code, u64)>| {
+    let mut lot = |n: u64, fault: MakeFaults<'_>| {
         let units: Vec<TestedUnit> = (0..n).map(|at| unit(&format!("R{at:03}"), 16, &fault(at, &mut random))).collect();
         patterns(&one_group(units))
     };
@@ -531,6 +534,8 @@ fn what_the_command_refuses() {
         (&[cue, "--merge", cue], "is no part of a lot"),
         (&[cue, "--format", "csv", "--merge", "x.json"], "lists units"),
         (&["no-such.netlist"], "can't be opened"),
+        #[cfg(not(feature = "parquet"))]
+        (&[cue, "--parquet", "x.parquet"], "built without Parquet"),
         (&[&empty], "no netlist in this folder"),
         (&[cue, "--history", history.to_str().unwrap()], "a line of the history can't be read"),
         (&[cue, "--plan", "zero", "--confidence", "100"], "between 0 and 100"),

@@ -36,9 +36,9 @@ fn columns_of_the_tables_have_their_structure() {
         (Inspection::Reduced, &[0, 0, 1, 1, 2, 3, 5, 7, 10], "0^v12345678", 5),
     ];
     for (inspection, accepts, sequence, first) in expected {
-        for aql in 0..AQLS.len() {
+        for (aql, percent) in AQLS.into_iter().enumerate() {
             let start = first - aql;
-            for row in 0..LETTERS.len() {
+            for (row, letter) in LETTERS.into_iter().enumerate() {
                 let place = row.checked_sub(start);
                 let found = cell(inspection, row, aql).unwrap();
                 let wanted = match place.map(|place| sequence.chars().nth(place)) {
@@ -46,7 +46,7 @@ fn columns_of_the_tables_have_their_structure() {
                     Some(None) => '^',
                     Some(Some(sign)) => sign,
                 };
-                let words = format!("{inspection:?}, {} at {}: {found:?}", LETTERS[row], AQLS[aql]);
+                let words = format!("{inspection:?}, {letter} at {percent}: {found:?}");
                 match (wanted, found) {
                     ('v', Cell::Below) | ('^', Cell::Above) => {}
                     (digit, Cell::Plan(accept, reject)) if digit.is_ascii_digit() => {
@@ -163,11 +163,11 @@ fn producers_risk_of_every_cell_is_in_family() {
     let mut plans = 0;
     for inspection in [Inspection::Normal, Inspection::Tightened, Inspection::Reduced] {
         let mut families: BTreeMap<(u64, u64), Vec<(f64, String)>> = BTreeMap::new();
-        for row in 0..LETTERS.len() {
+        for (row, letter) in LETTERS.into_iter().enumerate() {
             for (column, aql) in AQLS.into_iter().enumerate() {
                 let Some(Cell::Plan(accept, reject)) = cell(inspection, row, column) else { continue };
                 let risk = 1.0 - accept_binomial(sample_size(inspection, row), reject - 1, aql / 100.0);
-                families.entry((accept, reject)).or_default().push((risk, format!("{inspection:?} {} at {aql}", LETTERS[row])));
+                families.entry((accept, reject)).or_default().push((risk, format!("{inspection:?} {letter} at {aql}")));
                 plans += 1;
             }
         }

@@ -31,13 +31,10 @@ impl<W: Write> UnitsCsv<W> {
     pub fn unit(&mut self, file: &str, unit: &TestedUnit) -> io::Result<()> {
         let record = &unit.record;
         let number = |value: Option<f64>| value.map(|value| value.to_string()).unwrap_or_default();
-        let highest = record.readings.iter().map(|reading| reading.ohm).max_by(f64::total_cmp);
-        let codes: Vec<&str> = unit.faults.iter().map(|fault| fault.code.text()).collect();
-        let points: Vec<String> = unit.faults.iter().map(|fault| fault.points.join(" ")).collect();
         let attempt = unit.attempt.to_string();
-        let (length, ohm) = (number(record.length), number(highest));
+        let (length, ohm) = (number(record.length), number(unit.highest_ohm()));
         let price = number(record.price.as_ref().map(|price| price.amount));
-        let (codes, points, not_shown) = (codes.join("; "), points.join("; "), unit.not_shown.join("; "));
+        let (codes, points, not_shown) = (unit.codes(), unit.points(), unit.not_shown.join("; "));
         let text = |text: &'_ Option<String>| text.clone().unwrap_or_default();
         let [kind, supplier, lot, rated] = [&record.kind, &record.supplier, &record.lot, &record.rated].map(text);
         let cells = [

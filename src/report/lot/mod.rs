@@ -3,11 +3,15 @@
 mod csv;
 mod human;
 mod model;
+#[cfg(feature = "parquet")]
+mod parquet;
 mod sections;
 
 pub use csv::UnitsCsv;
 pub use human::lot_text;
 pub use model::{GroupReport, LotOptions, LotReport, lot_report};
+#[cfg(feature = "parquet")]
+pub use parquet::UnitsParquet;
 
 /// The JSON Schema of the report on a lot, as text.
 #[must_use]
