@@ -49,7 +49,13 @@ pub fn upper_bound(found: u64, of: u64, confidence: f64) -> f64 {
 /// The one-sided lower bound of a share; 0 where nothing is known.
 #[must_use]
 pub fn lower_bound(found: u64, of: u64, confidence: f64) -> f64 {
-    if usable(found, of, confidence) { 1.0 - upper_bound(of - found, of, confidence) } else { 0.0 }
+    if !usable(found, of, confidence) || found == 0 {
+        return 0.0;
+    }
+    if found == of {
+        return libm::exp((-confidence).ln_1p() / of as f64);
+    }
+    beta_quantile(1.0 - confidence, found as f64, (of - found) as f64 + 1.0)
 }
 
 /// The two-sided interval of a share: lower and upper end. Its upper end lies above the one-sided bound of the same confidence,
@@ -80,8 +86,9 @@ pub fn proves(not_accepted: u64, units: u64, confidence: f64) -> String {
     let digits = usize::from(upper < 10.0) + usize::from(upper < 1.0);
     let good = units.saturating_sub(not_accepted);
     format!(
-        "{good} good sample{} out of {units} allow up to {upper:.digits$} % defective at {} % confidence (one-sided)",
+        "{good} good sample{} out of {units} allow{} up to {upper:.digits$} % defective at {} % confidence (one-sided)",
         if good == 1 { "" } else { "s" },
+        if good == 1 { "s" } else { "" },
         (confidence * 1000.0).round() / 10.0,
     )
 }
