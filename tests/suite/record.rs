@@ -6,7 +6,7 @@ use std::process::Stdio;
 use std::time::{Duration, SystemTime, UNIX_EPOCH};
 
 use backshell::finding::Verdict;
-use backshell::lot::record::{Audit, Entry, Finding, Record, Trend};
+use backshell::lot::record::{Audit, Entry, Finding, History, LotState, Record, Trend};
 use backshell::report::RecordAnswer;
 use backshell::text::Digest;
 use proptest::prelude::*;
@@ -333,7 +333,8 @@ fn full(path: &Path, output: &std::process::Output, says: &str) {
     let all = recorded(path);
     let reported = reported(&output.stdout, "F-");
     assert!(!reported.is_empty() && reported.len() < 40_000, "{}", reported.len());
-    assert_eq!(reported.iter().cloned().collect::<BTreeSet<_>>(), all);
+    // said in numbers: the names would fill the screen
+    assert!(reported.iter().cloned().collect::<BTreeSet<_>>() == all, "{} reported, {} recorded", reported.len(), all.len());
     println!("full disk ({says}): {} of 40000 units recorded, and just these reported", all.len());
 }
 
@@ -575,7 +576,8 @@ fn a_supplier_lot_after_lot() {
     assert!(record.trend("Nobody").unwrap().lots.is_empty());
 }
 
-/// What people and programs get, with the version of the program taken out.
+/// What people and programs get, with the version of the program taken out. The last digits of bounds are those of a library, so
+/// that trends stand here for people only.
 #[test]
 fn answers_as_they_are_read() {
     let scratch = Scratch::new("answers");
@@ -587,7 +589,6 @@ fn answers_as_they_are_read() {
     add(record.trend("Quillon Looms").unwrap().text());
     add(record.history("M2-01").unwrap().json());
     add(record.lot("M3").unwrap().json());
-    add(record.trend("Quillon Looms").unwrap().json());
     let audit = record.audit(None).unwrap();
     add(audit.text());
     add(audit.json());
@@ -620,6 +621,10 @@ fn a_closed_pipe_keeps_nothing_from_the_record() {
 
 #[test]
 fn questions_and_their_statuses() {
+    for schema in [History::schema(), LotState::schema(), Trend::schema(), Audit::schema()] {
+        let read: serde_json::Value = serde_json::from_str(&schema).unwrap();
+        assert!(read["properties"]["schema"].is_object(), "{read}");
+    }
     let scratch = Scratch::new("questions");
     let path = ten(&scratch);
     let record = path.to_str().unwrap();

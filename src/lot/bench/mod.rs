@@ -2,7 +2,7 @@
 //!
 //! [`Bench::look`] looks at the folder once and says what happened since; whoever calls it decides how often, and shows it:
 //! a terminal, a browser, a script. Between two looks there is nothing to lose: a file is kept in the [`Memory`] before it is
-//! said to be taken.
+//! said to be taken. Where a process ends between the two, [`Bench::latest`] of the next one has the verdict that nobody saw.
 //!
 //! # When a file is taken
 //!
@@ -29,6 +29,11 @@
 //! Services that report changes of a folder miss those that another machine makes on a network drive, and drop some when many
 //! come at once; so whoever relies on them must look as well. Looking alone is one way that holds everywhere, and
 //! the same at the start and after a restart. A look costs one reading of the folder and of each file's size.
+//!
+//! # Several benches
+//!
+//! Several benches may share a folder where they share a record: each file is taken by one of them. The count that each shows is
+//! that of the record when it first met the lot, and its own files since; `backshell record lot` counts them all.
 
 mod folder;
 mod memory;
