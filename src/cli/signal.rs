@@ -159,6 +159,9 @@ fn read(path: &Path, order: Option<PortOrder>, settings: &Settings) -> Result<(S
     let named = |why: String| vec![Problem::new(format!("{}: {why}", visible(&file)))];
     let read = touchstone::read_file(path)?;
     let ports = read.network.ports();
+    if PortOrder::Sequential.sequence(ports).is_none() {
+        return Err(named(format!("a pair has four ports and two pairs have eight, not {ports}")));
+    }
     let guess = PortOrder::guess(&read.network);
     let known = match (order, &guess) {
         (Some(order), _) => order,

@@ -3,15 +3,37 @@
 use std::path::Path;
 
 use crate::finding::{Code, Severity, Verdict};
-use crate::verify::{Record, UnitReport};
+use crate::signal::rates::Carries;
+use crate::verify::{LinkGrade, Record, UnitReport};
+
+use super::counts::by_grade;
 
 /// What a unit reached against the grade that it is sold for, from the analysis of its signals.
 #[derive(Clone, Copy, Debug, PartialEq, serde::Serialize, serde::Deserialize)]
 pub struct GradeReached {
     /// Grades above the rated one; below zero where it isn't reached.
     pub steps_above_rated: i32,
-    /// The smallest margin to the limits of the grade reached, in decibels or as the analysis says; above zero is better.
+    /// What the worst lane has to spare at the rated grade, as a part of what that asks for; below zero where something is missed.
     pub margin: f64,
+}
+
+impl GradeReached {
+    /// What the links of a unit reached: the worst of them. None where nothing was rated, where a lane wasn't measured, or where
+    /// the rated rate couldn't be judged.
+    #[must_use]
+    pub fn of(links: &[LinkGrade]) -> Option<Self> {
+        let all = links.iter().map(|link| {
+            let rated = link.grade.rated.as_ref().filter(|_| link.missing.is_empty())?;
+            if matches!(rated.carries, Carries::NotJudged(_)) {
+                return None;
+            }
+            let result = link.grade.rates.iter().find(|result| result.name == rated.name)?;
+            let margin = result.lanes.iter().filter_map(|lane| lane.headroom).min_by(f64::total_cmp)?;
+            Some(GradeReached { steps_above_rated: i32::try_from(rated.steps).ok()?, margin })
+        });
+        let all: Option<Vec<GradeReached>> = all.collect();
+        all?.into_iter().min_by(by_grade)
+    }
 }
 
 /// What keeps a unit from being accepted.
@@ -73,7 +95,7 @@ impl TestedUnit {
             faults: faults.collect(),
             not_shown: report.not_shown.words().collect(),
             record: report.record.as_deref().cloned().unwrap_or_default(),
-            grade: None,
+            grade: GradeReached::of(&report.links),
         })
     }
 

@@ -188,6 +188,7 @@ impl Settings {
             ("type", line(&self.kind)),
             ("tested", line(&self.tested)),
             ("operator", line(&self.operator)),
+            ("action", line(&self.action)),
             ("datum", line(&self.datum)),
             ("view", line(&self.view)),
         ];

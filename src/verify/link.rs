@@ -3,7 +3,7 @@
 use crate::finding::{Code, Finding, Label, Sink};
 use crate::netlist::FactKind;
 use crate::pinmap::LinkRates;
-use crate::signal::rates::{self, Carries, Grade, Judged, Ladder, Lane, Rate};
+use crate::signal::rates::{self, Carries, Grade, Ladder, Lane, Rate};
 
 use super::case::Case;
 use super::signal_files::SignalFile;
@@ -113,8 +113,8 @@ fn rate_finding(case: &Case<'_>, link: &LinkGrade) -> Option<Finding> {
     let (message, undecided) = match &rated.carries {
         Carries::No(why) => {
             let least = result.lanes.iter().filter_map(|lane| lane.headroom).fold(f64::INFINITY, f64::min);
-            // an own estimate fails a unit only where it is far off: an eye that is half as open as it should be
-            let sure = published(rate) || least < -0.5;
+            // an own estimate, or a mask from memory, fails a unit only where it is far off: an eye half as open as it should be
+            let sure = rate.has_source() || least < -0.5;
             (format!("the rated {} isn't carried: {why}; {reached}", rated.name), !sure)
         }
         Carries::NotJudged(why) => (format!("whether the rated {} is carried can't be told: {why}; {reached}", rated.name), true),
@@ -124,7 +124,10 @@ fn rate_finding(case: &Case<'_>, link: &LinkGrade) -> Option<Finding> {
         }
         Carries::Yes => return None,
     };
-    let mut finding = about(case, Code::LinkRate, message, link.labels.clone());
+    let lanes = result.lanes.iter().zip(&link.labels);
+    let missed: Vec<Label> = lanes.filter(|(lane, _)| !lane.carries.yes()).map(|(_, label)| label.clone()).collect();
+    let labels = if missed.is_empty() { link.labels.clone() } else { missed };
+    let mut finding = about(case, Code::LinkRate, message, labels);
     "at a higher rate than its worst lane carries, a link makes errors, or its training falls back to a lower one"
         .clone_into(&mut finding.why);
     "find the cause with `backshell diagnose`; or sell and use the cable at the rate that it carries".clone_into(&mut finding.remedy);
@@ -133,14 +136,6 @@ fn rate_finding(case: &Case<'_>, link: &LinkGrade) -> Option<Finding> {
         finding.leave_undecided();
     }
     Some(finding)
-}
-
-/// Whether a rate is judged by something that was published.
-fn published(rate: &Rate) -> bool {
-    match &rate.judged {
-        Judged::Eye(rule) => rule.published,
-        Judged::Lines(_) => true,
-    }
 }
 
 fn about(case: &Case<'_>, code: Code, message: String, labels: Vec<Label>) -> Finding {

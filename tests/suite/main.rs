@@ -35,6 +35,7 @@ mod resistances;
 mod rework;
 mod scatter;
 mod scratch;
+mod signal_command;
 mod signal_files;
 mod single_faults;
 mod snapshots;

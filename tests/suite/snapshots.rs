@@ -14,7 +14,7 @@ fn render(path: &Path, mut writer: impl Writer) {
 /// The netlists below `netlists/`, in order, as paths from the crate's root.
 pub fn netlists() -> Vec<std::path::PathBuf> {
     let mut files = Vec::new();
-    for folder in ["netlists", "netlists/faults", "netlists/drawings", "netlists/invalid"] {
+    for folder in ["netlists", "netlists/faults", "netlists/drawings", "netlists/invalid", "netlists/signals"] {
         for entry in std::fs::read_dir(folder).unwrap() {
             let path = entry.unwrap().path();
             if path.extension().is_some_and(|extension| extension == "netlist") {

@@ -210,8 +210,8 @@ fn ranking(out: &mut String, rows: &[RankEntry]) {
             format!("{} of {}", row.conforms, row.units),
             format!("< {}", percent(row.may_be_bad)),
             row.worst_steps_above_rated.zip(row.worst_margin).map_or_else(dash, |(steps, margin)| match steps {
-                0 => format!("met ({margin:+.1} dB)"),
-                _ => format!("{steps:+} ({margin:+.1} dB)"),
+                0 => format!("met ({:+.0} %)", margin * 100.0),
+                _ => format!("{steps:+} ({:+.0} %)", margin * 100.0),
             }),
             row.scatter.map_or_else(dash, percent),
             row.cost_per_metre.zip(row.currency.as_ref()).map_or_else(dash, |(cost, currency)| format!("{cost:.2} {currency}")),

@@ -121,7 +121,7 @@ pub struct RankEntry {
     pub may_be_bad: f64,
     /// Grades above the rated one that the worst sample reached; null without signals.
     pub worst_steps_above_rated: Option<i32>,
-    /// Its margin.
+    /// What it has to spare at the rated grade, as a part of what that asks for.
     pub worst_margin: Option<f64>,
     /// The scatter of the resistances, as a share of their median.
     pub scatter: Option<f64>,

@@ -134,6 +134,9 @@ pub struct LineRule {
     pub to_mhz: f64,
 }
 
+/// How a source says that it was recalled.
+const FROM_MEMORY: &str = "from memory";
+
 impl Rate {
     /// The Nyquist frequency in Hz: half the bit rate of a lane of two levels; the end of the limit lines otherwise.
     #[must_use]
@@ -141,6 +144,15 @@ impl Rate {
         match &self.judged {
             Judged::Eye(_) => self.gbits * 0.5e9,
             Judged::Lines(rule) => rule.to_mhz * 1e6,
+        }
+    }
+
+    /// Whether what it is judged by has a published source that was looked up: no own estimate, and nothing from memory.
+    #[must_use]
+    pub fn has_source(&self) -> bool {
+        match &self.judged {
+            Judged::Eye(rule) => rule.published && !rule.mask.contains(FROM_MEMORY),
+            Judged::Lines(rule) => !rule.limits.source().contains(FROM_MEMORY),
         }
     }
 

@@ -106,6 +106,9 @@ impl<'a> Receiver<'a> {
         if let Some(why) = self.out_of_reach(&lane.through) {
             return (Carries::NotJudged(why), None);
         }
+        if lane.near_end.iter().chain(&lane.far_end).any(|aggressor| !self.fits(aggressor)) {
+            return (Carries::NotJudged("its crosstalk was measured at other frequencies than its transfer".to_owned()), None);
+        }
         match self.receive(lane, transform) {
             Some(received) => (self.answer(&received), Some(received)),
             None => (Carries::NotJudged("the file gives no eye: its losses aren't those of a cable".to_owned()), None),
@@ -146,7 +149,7 @@ impl<'a> Receiver<'a> {
         let path = self.paths.get(choice)?;
         let (bare, heard) = self.both(through, path, FINE, transform);
         let mut aggressors = (Vec::new(), Vec::new());
-        for spectrum in lane.near_end.iter().chain(&lane.far_end).filter(|spectrum| self.fits(spectrum)) {
+        for spectrum in lane.near_end.iter().chain(&lane.far_end) {
             let (bare, heard) = self.both(spectrum.values(), path, COARSE, transform);
             aggressors.0.push(bare?);
             aggressors.1.push(heard?);
