@@ -16,12 +16,14 @@ mod given;
 mod isolation;
 mod joined;
 mod joins;
+mod names;
 mod not_shown;
 mod pairs;
 mod parts;
 mod physical;
 mod place;
 mod places;
+mod repeats;
 mod requirement;
 mod resistance;
 mod rework;
@@ -33,6 +35,7 @@ mod unit;
 mod whole_end;
 mod whole_file;
 mod wiring;
+mod worker;
 
 pub use case::{Case, Evidence};
 pub use compare::{
@@ -42,6 +45,7 @@ pub use compare::{
 pub use coverage::{ConductorRow, Coverage, PLAN_MOST, Plan, Share, Sight};
 pub use derive::{Derived, DerivedConnector, DerivedEnd, DerivedPart, DerivedPin, DerivedRow, derive_file, derive_text};
 pub use given::{Given, Head, Said};
+pub use names::Twice;
 pub use not_shown::NotShown;
 pub use physical::{Conductor, ConductorKind, Masked, conductors};
 pub use requirement::{readings, wanted};

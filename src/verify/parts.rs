@@ -1,8 +1,6 @@
-//! A file in parts: where its bytes come from, where it is cut, and which units share a name.
+//! A file in parts: where its bytes come from, and where it is cut.
 
-use std::collections::{HashMap, HashSet};
 use std::fs::File;
-use std::hash::{BuildHasher, BuildHasherDefault, DefaultHasher};
 use std::io::{self, Read, Seek};
 use std::path::Path;
 
@@ -72,18 +70,35 @@ pub(super) struct Cutter<'i> {
     line: u64,
     first: bool,
     pub(super) done: bool,
+    /// A buffer that nobody needs any more.
+    spare: Vec<u8>,
 }
 
 impl<'i> Cutter<'i> {
     pub(super) fn new(input: &'i mut Input) -> Self {
-        Cutter { input, rest: Vec::new(), offset: 0, line: 0, first: true, done: false }
+        Cutter { input, rest: Vec::new(), offset: 0, line: 0, first: true, done: false, spare: Vec::new() }
+    }
+
+    /// Starts from the beginning again.
+    pub(super) fn again(&mut self) -> io::Result<()> {
+        self.input.rewind()?;
+        self.rest.clear();
+        (self.offset, self.line, self.first, self.done) = (0, 0, true, false);
+        Ok(())
+    }
+
+    /// Gives back the bytes of a piece, to be used again.
+    pub(super) fn give_back(&mut self, bytes: Vec<u8>) {
+        self.spare = bytes;
     }
 
     pub(super) fn next(&mut self) -> io::Result<Option<Piece>> {
         if self.done {
             return Ok(None);
         }
-        let mut bytes = std::mem::take(&mut self.rest);
+        let mut bytes = std::mem::take(&mut self.spare);
+        bytes.clear();
+        bytes.append(&mut self.rest);
         let mut goal = PART_BYTES;
         let part = loop {
             let start = bytes.len();
@@ -96,7 +111,8 @@ impl<'i> Cutter<'i> {
                 break if self.first { Part::Whole } else { Part::Later };
             }
             if let Some(at) = last_unit(&bytes, self.first) {
-                self.rest = bytes.split_off(at);
+                self.rest.extend_from_slice(&bytes[at..]);
+                bytes.truncate(at);
                 break if self.first { Part::First } else { Part::Later };
             }
             goal = bytes.len() * 2;
@@ -135,51 +151,6 @@ pub(super) fn unit_line(bytes: &[u8], at: usize) -> Option<usize> {
     let follows = bytes.get(at + 4).is_some_and(blank);
     let line = bytes[..at].iter().rposition(|b| *b == b'\n').map_or(0, |end| end + 1);
     (follows && bytes[line..at].iter().all(blank)).then_some(line)
-}
-
-/// Names are compared by a hash of 64 bits, so that a reel of a hundred thousand units costs little.
-pub(super) fn name_hash(name: &[u8]) -> u64 {
-    BuildHasherDefault::<DefaultHasher>::default().hash_one(name)
-}
-
-/// The names that more than one unit has.
-#[derive(Default)]
-pub(super) struct Names {
-    /// For each name, where its first unit line starts, and how many lines lie before it.
-    pub(super) first: HashMap<u64, (u64, u64)>,
-    pub(super) again: HashSet<u64>,
-}
-
-impl Names {
-    /// Takes note of the units of a piece.
-    pub(super) fn scan(&mut self, piece: &Piece) {
-        let (mut counted_to, mut line) = (0, piece.line);
-        for at in memchr::memmem::find_iter(&piece.bytes, b"unit") {
-            let Some(start) = unit_line(&piece.bytes, at) else { continue };
-            line += memchr::memchr_iter(b'\n', &piece.bytes[counted_to..start]).count() as u64;
-            counted_to = start;
-            let end = memchr::memchr(b'\n', &piece.bytes[at..]).map_or(piece.bytes.len(), |end| at + end);
-            let hash = name_hash(written_name(&piece.bytes[at + 4..end]));
-            match self.first.entry(hash) {
-                std::collections::hash_map::Entry::Occupied(_) => {
-                    self.again.insert(hash);
-                }
-                std::collections::hash_map::Entry::Vacant(entry) => {
-                    entry.insert((piece.offset + start as u64, line));
-                }
-            }
-        }
-    }
-}
-
-/// The name on a `unit` line, without quotation marks and comment.
-fn written_name(rest: &[u8]) -> &[u8] {
-    let start = rest.iter().position(|b| !matches!(b, b' ' | b'\t' | b'\r')).unwrap_or(rest.len());
-    let rest = &rest[start..];
-    match rest.strip_prefix(b"\"") {
-        Some(quoted) => &quoted[..quoted.iter().position(|b| *b == b'"').unwrap_or(quoted.len())],
-        None => &rest[..rest.iter().position(|b| matches!(b, b' ' | b'\t' | b'\r' | b'#' | b'"')).unwrap_or(rest.len())],
-    }
 }
 
 /// The bytes as text. Bytes that are not UTF-8 are replaced one by one, so that offsets stay true, and listed.

@@ -18,6 +18,7 @@ use super::drawing;
 use super::given::{Given, Head};
 use super::not_shown::NotShown;
 use super::requirement::commoned_further;
+use super::resistance::Rule;
 use super::rework::rework;
 use super::trouble::{Trouble, cost};
 use super::whole_end::{self, Hypothesis, WholeEnd};
@@ -79,6 +80,8 @@ pub struct Checker {
     kept: Kept,
     /// Whether to work out what the facts of each unit show.
     with_coverage: bool,
+    /// Whether rules are wanted, and those of the unit that was checked last.
+    watched: Option<Vec<Option<Rule>>>,
     /// The nets of the last sound unit: a reel repeats itself.
     last_sound: Option<(Arc<Prepared>, bool, Nets)>,
 }
@@ -273,6 +276,20 @@ impl Checker {
         self.judge(&prepared, given, netlist, unit)
     }
 
+    /// Checks one unit, and gives the rules by which another one has the same report that is like it but for its name and the
+    /// figures of its joins: all of them must settle its figures. None where there are no such rules.
+    pub(super) fn check_and_watch(
+        &mut self,
+        head: &Head,
+        netlist: &Netlist,
+        unit: &Unit,
+    ) -> (Result<UnitReport, Vec<Problem>>, Option<Vec<Rule>>) {
+        self.watched = Some(Vec::new());
+        let report = self.check(head, netlist, unit);
+        let rules: Option<Vec<Rule>> = self.watched.take().and_then(|rules| rules.into_iter().collect());
+        (report, rules.filter(|rules| !rules.is_empty()))
+    }
+
     /// Checks one unit against a cable.
     pub(super) fn judge(
         &mut self,
@@ -324,7 +341,8 @@ impl Checker {
             } else {
                 Vec::new()
             };
-        let judge = |read: &ReadUnit, whole_end: Option<WholeEnd>| {
+        let mut watched = self.watched.take();
+        let mut judge = |read: &ReadUnit, whole_end: Option<WholeEnd>| {
             let case = Case::new(Evidence {
                 netlist,
                 unit,
@@ -348,14 +366,18 @@ impl Checker {
             let verdict = sink.verdict();
             let hazard = sink.has_hazard();
             let findings = sink.into_findings();
-            Judged {
+            let judged = Judged {
                 verdict,
                 hazard,
                 rework: rework(&case, &findings),
                 findings,
                 not_shown: NotShown::of(&case),
                 coverage: self.with_coverage.then(|| Box::new(Coverage::of(&case))),
+            };
+            if let Some(rules) = &mut watched {
+                rules.push(Rule::of(&case));
             }
+            judged
         };
         let mut judged = judge(&read, None);
         // one cause for a whole end is worth looking for only where there are several faults to explain, those of parts too
@@ -379,6 +401,7 @@ impl Checker {
             let probed = |point: u32| given.scope() == Scope::All || self.bound.named_at(point).is_some();
             Wiring::new((netlist, unit, &self.bound), &prepared.ends, cable, (read.nets.clone(), read.measured.clone()), probed)
         });
+        self.watched = watched;
         let Judged { verdict, findings, not_shown, rework, coverage, .. } = judged;
         let unit = netlist.name_of(unit).map(str::to_owned);
         let is_drawing = given.origin() == Origin::Drawing;

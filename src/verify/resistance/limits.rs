@@ -2,7 +2,7 @@
 
 use crate::finding::{Code, Finding, Label, Sink};
 use crate::graph::Network;
-use crate::pinmap::{Limited, Role};
+use crate::pinmap::{Limit, Limited, Role};
 use crate::units::{Bound, Decision};
 
 use super::super::case::Case;
@@ -19,20 +19,35 @@ const DOUBTFUL_THRESHOLD: f64 = 10.0;
 /// The most that a screen may have, in ohm per metre (common practice, no source: see [`physical`]).
 const SCREEN_MOST: f64 = 0.030;
 
+/// The most that a join may have, in ohm, where something says that.
+pub(super) struct Most<'a> {
+    /// The cable's own limit.
+    limit: Option<&'a Limit>,
+    /// What it comes to in this length.
+    pub own: Option<f64>,
+    /// What the wire has, from one end to another.
+    pub by_wire: Option<f64>,
+}
+
+pub(super) fn most<'a>(case: &Case<'a>, wire: Option<Wire>, metres: Option<f64>, join: &Join) -> Most<'a> {
+    let limit = case.limit(Limited::Conductor, join.points);
+    let own = limit.and_then(|limit| if limit.per_metre { metres.map(|metres| limit.ohm * metres) } else { Some(limit.ohm) });
+    let by_wire = join.wire.or(wire).filter(|_| join.across).map(|wire| {
+        // a screen has no gauge: it may have what a wire may have, or what the thinnest braid has
+        let is_screen = join.points.iter().all(|point| case.cable.role(*point) == Role::Shell);
+        let braid = SCREEN_MOST * metres.unwrap_or_default() + Wire::contacts_most();
+        if is_screen { wire.most.max(braid) } else { wire.most }
+    });
+    Most { limit, own, by_wire }
+}
+
 /// Each join against the limit of its signal, and against the wire.
 pub(super) fn limits(case: &Case<'_>, wire: Option<Wire>, joins: &[Join], sink: &mut Sink) {
     let metres = expected::length(case).map(|(metres, _)| metres);
     let (mut near, mut limit_near): (Vec<usize>, f64) = (Vec::new(), 0.0);
     let mut unknown: Vec<usize> = Vec::new();
     for (at, join) in joins.iter().enumerate().filter(|(_, join)| !join.told.get()) {
-        let limit = case.limit(Limited::Conductor, join.points);
-        let own = limit.and_then(|limit| if limit.per_metre { metres.map(|metres| limit.ohm * metres) } else { Some(limit.ohm) });
-        let by_wire = join.wire.or(wire).filter(|_| join.across).map(|wire| {
-            // a screen has no gauge: it may have what a wire may have, or what the thinnest braid has
-            let is_screen = join.points.iter().all(|point| case.cable.role(*point) == Role::Shell);
-            let braid = SCREEN_MOST * metres.unwrap_or_default() + Wire::contacts_most();
-            if is_screen { wire.most.max(braid) } else { wire.most }
-        });
+        let Most { limit, own, by_wire } = most(case, wire, metres, join);
         let most = match (own, by_wire) {
             (Some(own), Some(wire)) => own.min(wire),
             (Some(most), None) | (None, Some(most)) => most,
