@@ -130,7 +130,9 @@ pub(super) fn unit_after(text: &[u8], mut at: usize) -> Option<usize> {
 /// Whether a line is a `unit` line, readable or not.
 fn begins_unit(line: &[u8]) -> bool {
     let indent = line.iter().take_while(|b| is_blank(**b)).count();
-    line[indent..].strip_prefix(b"unit").is_some_and(|rest| rest.first().is_none_or(|b| is_blank(*b) || matches!(b, b'#' | b'\n')))
+    line[indent..]
+        .strip_prefix(b"unit")
+        .is_some_and(|rest| rest.first().is_none_or(|b| is_blank(*b) || matches!(b, b'#' | b'\n')))
 }
 
 fn line_after(text: &[u8], at: usize) -> usize {

@@ -155,7 +155,8 @@ impl Known {
             None => label.clone(),
         };
         let findings = self.report.findings.iter().zip(&self.labels);
-        let findings = findings.map(|(finding, labels)| Finding { labels: labels.iter().map(label).collect(), ..finding.clone() });
+        let findings =
+            findings.map(|(finding, labels)| Finding { labels: labels.iter().map(label).collect(), ..finding.clone() });
         Some(UnitReport {
             unit: Some(name.to_owned()),
             cable: Arc::clone(&self.report.cable),

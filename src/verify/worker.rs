@@ -129,9 +129,8 @@ impl Worker {
             Ok(_) => batch.unjudged += 1,
             Err(problems) => {
                 batch.unjudged += 1;
-                let concerns_head = |problem: &Problem| {
-                    problem.labels.first().is_none_or(|label| Arc::ptr_eq(&label.source, &head.head.source))
-                };
+                let concerns_head =
+                    |problem: &Problem| problem.labels.first().is_none_or(|label| Arc::ptr_eq(&label.source, &head.head.source));
                 batch.problems.extend(problems.into_iter().filter(|problem| !self.later || !concerns_head(problem)));
             }
         }

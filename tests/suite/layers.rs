@@ -3,9 +3,8 @@
 use std::path::{Path, PathBuf};
 
 /// From the ground up.
-const ROOMS: [&str; 13] = [
-    "text", "units", "finding", "signal", "netlist", "pinmap", "graph", "cause", "verify", "diagnosis", "lot", "report", "cli",
-];
+const ROOMS: [&str; 13] =
+    ["text", "units", "finding", "signal", "netlist", "pinmap", "graph", "cause", "verify", "diagnosis", "lot", "report", "cli"];
 
 fn sources(folder: &Path, to: &mut Vec<PathBuf>) {
     for entry in std::fs::read_dir(folder).unwrap() {

@@ -22,6 +22,7 @@ mod picture;
 mod properties;
 mod references;
 mod registry;
+mod repeats;
 mod resistances;
 mod rework;
 mod scatter;

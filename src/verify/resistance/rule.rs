@@ -35,13 +35,15 @@ impl Rule {
     pub fn of(case: &Case<'_>) -> Option<Self> {
         let joins = case.joins_by_rule();
         let (wire, metres) = (case.wire(), expected::length(case).map(|(metres, _)| metres));
-        let plain = |join: &super::Join| {
-            join.reading.quantity.bound == Bound::Exact && join.across && join.alone && join.wire.is_none()
-        };
-        if case.has_told_figures() || !joins.iter().all(plain) {
+        let plain =
+            |join: &super::Join| join.reading.quantity.bound == Bound::Exact && join.across && join.alone && join.wire.is_none();
+        // of what was told already, nothing more is compared
+        let told = case.has_told_figures() || joins.iter().any(|join| join.told.get());
+        if told || !joins.iter().all(plain) {
             return None;
         }
-        let mut lines: Vec<[u32; 2]> = joins.iter().map(|join| [join.points[0].min(join.points[1]), join.points[0].max(join.points[1])]).collect();
+        let mut lines: Vec<[u32; 2]> =
+            joins.iter().map(|join| [join.points[0].min(join.points[1]), join.points[0].max(join.points[1])]).collect();
         lines.sort_unstable();
         if lines.windows(2).any(|lines| lines[0] == lines[1]) {
             return None; // two figures for the same points may contradict each other
