@@ -14,6 +14,7 @@ use super::Role;
 use super::connector::{Connector, Function, Provenance, name_fits};
 use super::entries::Reader;
 use super::raw::{self, RawCable, place};
+use super::rows::LongLists;
 
 /// Finds a connector by its name.
 pub type FindConnector<'a> = dyn FnMut(&str) -> Result<Arc<Connector>, Vec<Problem>> + 'a;
@@ -233,11 +234,27 @@ impl Cable {
     /// # Errors
     /// Every problem of the file, each at its span, and those of its connectors.
     pub fn read(source: &Arc<Source>, connector: &mut FindConnector<'_>) -> Result<Cable, Vec<Problem>> {
-        let written: RawCable = raw::read(source)?;
+        // what is wrong with a file is said by the one way to read it that every file can go
+        if let Some(lists) = LongLists::of(source.text())
+            && let Some(written) = raw::read_short(&lists)
+            && let Ok(cable) = Self::checked(source, written, &lists, connector)
+            && lists.are_read()
+        {
+            return Ok(cable);
+        }
+        Self::checked(source, raw::read(source)?, &LongLists::none(), connector)
+    }
+
+    fn checked(
+        source: &Arc<Source>,
+        written: RawCable,
+        lists: &LongLists<'_>,
+        connector: &mut FindConnector<'_>,
+    ) -> Result<Cable, Vec<Problem>> {
         let name_at = place(&written.name);
         let mut reader = Reader::new(source, &written.sources);
         name_fits("cable", source, &written.name, &mut reader.problems);
-        let own = reader.connectors(written.connector);
+        let own = reader.connectors(written.connector, lists);
         let expected = written.ends.len();
         let ends = reader.ends(written.ends, &own, connector);
         if ends.len() < expected {
@@ -245,7 +262,7 @@ impl Cable {
         }
         let points = reader.points(&ends);
         let groups = reader.groups(written.common);
-        let links = reader.links(written.conductors, &groups, &points);
+        let links = reader.links(lists.all(written.conductors), lists.about(), &groups, &points);
         let unconnected = reader.unconnected(written.unconnected);
         let parts = reader.parts(written.components);
         let excluded = reader.excluded(written.excluded);

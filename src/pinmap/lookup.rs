@@ -1,6 +1,5 @@
 //! The points of a netlist looked up in a cable's map.
 
-use std::collections::HashMap;
 use std::sync::Arc;
 
 use crate::finding::Problem;
@@ -8,14 +7,15 @@ use crate::netlist::{Damage, Point, PointLookup};
 use crate::text::{Source, visible};
 
 use super::Cable;
+use super::table::Table;
 
 /// How a netlist names the ends of a cable, and the table that finds a point from its text.
 #[derive(Debug)]
 pub struct EndNames {
     /// For each end of the cable, the name that the netlist gives it.
     names: Vec<String>,
-    /// The points as the netlist writes them.
-    texts: Vec<String>,
+    /// The points as the netlist writes them, where that isn't as the map does.
+    texts: Option<Vec<String>>,
     table: Table,
     cable: Arc<Cable>,
 }
@@ -68,18 +68,26 @@ impl EndNames {
     }
 
     fn new(cable: &Arc<Cable>, names: Vec<String>) -> Self {
-        let texts: Vec<String> = cable
-            .points
-            .iter()
-            .map(|point| format!("{}.{}", names[point.end], cable.ends[point.end].connector.pins[point.pin].pin))
-            .collect();
-        EndNames { table: Table::new(&texts), names, texts, cable: Arc::clone(cable) }
+        let as_in_map = names.iter().zip(&cable.ends).all(|(name, end)| *name == end.name);
+        let texts = (!as_in_map).then(|| -> Vec<String> {
+            let points = cable.points.iter();
+            points.map(|point| format!("{}.{}", names[point.end], cable.ends[point.end].connector.pins[point.pin].pin)).collect()
+        });
+        let mut ends = EndNames { table: Table::with_room_for(cable.points.len()), names, texts, cable: Arc::clone(cable) };
+        for number in (0_u32..).take(cable.points.len()) {
+            let text = ends.texts.as_ref().map_or_else(|| cable.text(number), |texts| &texts[number as usize]);
+            ends.table.insert(text, number);
+        }
+        ends
     }
 
     /// A point as the netlist writes it.
     #[must_use]
     pub fn text(&self, point: u32) -> &str {
-        self.texts.get(point as usize).map_or("", String::as_str)
+        match &self.texts {
+            Some(texts) => texts.get(point as usize).map_or("", String::as_str),
+            None => self.cable.points.get(point as usize).map_or("", |point| &point.text),
+        }
     }
 
     /// The name that the netlist gives an end.
@@ -91,7 +99,7 @@ impl EndNames {
 
 impl PointLookup for EndNames {
     fn count(&self) -> usize {
-        self.texts.len()
+        self.cable.points.len()
     }
 
     fn find(&self, point: &str) -> Option<u32> {
@@ -145,60 +153,5 @@ impl EndNames {
 
     fn side_example(&self) -> &str {
         self.cable.ends.first().map_or("A", |end| end.side.as_deref().unwrap_or(&end.name))
-    }
-}
-
-/// Finds short texts without hashing them as strings: eight bytes fit a machine word.
-#[derive(Debug)]
-struct Table {
-    slots: Vec<(u64, u32)>,
-    shift: u32,
-    long: HashMap<String, u32>,
-}
-
-/// Eight bytes of text as one number; zero stands for an empty slot, and no point is empty.
-fn key(text: &[u8]) -> Option<u64> {
-    if text.len() > 8 {
-        return None;
-    }
-    Some(text.iter().fold(0, |word, b| word << 8 | u64::from(*b)))
-}
-
-impl Table {
-    fn new(texts: &[String]) -> Self {
-        let bits = (texts.len() * 4).next_power_of_two().trailing_zeros().max(3);
-        let mut table = Table { slots: vec![(0, 0); 1 << bits], shift: 64 - bits, long: HashMap::new() };
-        for (number, text) in texts.iter().enumerate() {
-            let number = u32::try_from(number).unwrap_or(u32::MAX);
-            let Some(key) = key(text.as_bytes()) else {
-                table.long.insert(text.clone(), number);
-                continue;
-            };
-            let mut at = table.slot(key);
-            while table.slots[at].0 != 0 {
-                at = (at + 1) % table.slots.len();
-            }
-            table.slots[at] = (key, number);
-        }
-        table
-    }
-
-    fn slot(&self, key: u64) -> usize {
-        usize::try_from(key.wrapping_mul(0x9e37_79b9_7f4a_7c15) >> self.shift).unwrap_or(0)
-    }
-
-    fn find(&self, text: &str) -> Option<u32> {
-        let Some(key) = key(text.as_bytes()) else { return self.long.get(text).copied() };
-        let mut at = self.slot(key);
-        loop {
-            let (known, number) = self.slots[at];
-            if known == key {
-                return (key != 0).then_some(number);
-            }
-            if known == 0 {
-                return None;
-            }
-            at = (at + 1) % self.slots.len();
-        }
     }
 }

@@ -10,7 +10,9 @@ mod entries;
 mod lookup;
 mod raw;
 mod role;
+mod rows;
 mod sample;
+mod table;
 
 pub use cable::{Cable, End, Excluded, FindConnector, Group, Limit, Limited, Link, MapPoint, Pairing, Part, Unconnected};
 pub use catalogue::{Beside, Catalogue, OwnFile, ReadFile, cable_names, connector_names, is_path};

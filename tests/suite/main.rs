@@ -15,6 +15,7 @@ mod harness;
 mod injection;
 mod language;
 mod layers;
+mod long_lists;
 mod own_cables;
 mod pair_faults;
 mod physics;
