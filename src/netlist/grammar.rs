@@ -91,6 +91,7 @@ const CLASS: [u8; 256] = {
     table
 };
 
+#[inline]
 fn is(b: u8, class: u8) -> bool {
     CLASS[b as usize] & class != 0
 }
@@ -109,6 +110,7 @@ fn run_of(input: &[u8], class: u8) -> usize {
     len
 }
 
+#[inline]
 pub(super) fn is_blank(b: u8) -> bool {
     is(b, BLANK)
 }
@@ -274,6 +276,7 @@ impl Decimal<'_> {
 }
 
 /// Digits times a power of ten, where both are whole doubles.
+#[inline]
 fn exact(digits: u64, ten: i32) -> Option<f64> {
     if digits >= (1 << 53) {
         return None;

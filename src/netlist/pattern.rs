@@ -6,7 +6,7 @@
 use crate::text::Span;
 
 use super::by_unit::unit_after;
-use super::grammar::{is_blank, plain_number, plain_power, word_len};
+use super::grammar::{plain_number, plain_power, word_len};
 use super::model::{FactKind, Netlist, Unit};
 
 /// The longest unit that is kept as a pattern, in bytes.
@@ -163,13 +163,15 @@ pub fn outline(unit: &[u8]) -> Option<u64> {
         return None;
     }
     let lines = memchr::memchr(b'\n', unit).map_or(&[][..], |end| &unit[end..]);
-    let (mut hash, mut blank, mut number) = (0_u64, false, false);
+    let (mut hash, mut line, mut blank, mut number) = (0_u64, 0_u64, false, false);
     for b in lines {
-        let digit = b.is_ascii_digit() || *b == b'.';
-        number = digit && (number || blank);
-        blank = is_blank(*b);
-        if !number {
-            hash = (hash.rotate_left(5) ^ u64::from(*b)).wrapping_mul(0x9e37_79b9_7f4a_7c15);
+        let digit = b.is_ascii_digit() | (*b == b'.');
+        number = digit & (number | blank);
+        blank = *b == b' ' || *b == b'\t';
+        line = if number { line } else { line.rotate_left(7) ^ u64::from(*b) };
+        if *b == b'\n' {
+            hash = (hash.rotate_left(5) ^ line).wrapping_mul(0x9e37_79b9_7f4a_7c15);
+            line = 0;
         }
     }
     Some(hash)

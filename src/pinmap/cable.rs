@@ -50,6 +50,8 @@ pub struct Cable {
     pub paired: Vec<Vec<u32>>,
     /// The wires of the map: two contacts at two ends, screens left out; of a row with more contacts, its neighbours.
     pub wires: Vec<[u32; 2]>,
+    /// For each contact, its role.
+    roles: Vec<Role>,
     /// For each contact, the other one of its pair at the same end.
     partners: Vec<Option<u32>>,
     /// For each contact, the rows of the map that it is in, as a stretch of `links_of`.
@@ -288,6 +290,7 @@ impl Cable {
             limits,
             paired: Vec::new(),
             wires: Vec::new(),
+            roles: Vec::new(),
             partners: Vec::new(),
             links_at: Vec::new(),
             links_of: Vec::new(),
@@ -299,6 +302,7 @@ impl Cable {
             file: Arc::clone(source),
         };
         cable.index();
+        cable.roles = (0_u32..).take(cable.points.len()).map(|point| cable.function(point).role).collect();
         cable.has_shell = cable.links.iter().any(|link| cable.role(link.points[0]) == Role::Shell);
         cable.paired = cable.paired_contacts();
         cable.partners = cable.pair_partners();
@@ -329,7 +333,7 @@ impl Cable {
     /// The role of a contact in this cable.
     #[must_use]
     pub fn role(&self, point: u32) -> Role {
-        self.function(point).role
+        self.roles[point as usize]
     }
 
     /// The contact as text.

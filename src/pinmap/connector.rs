@@ -2,6 +2,7 @@
 
 use std::collections::{BTreeMap, HashMap, HashSet};
 use std::sync::Arc;
+use std::sync::atomic::{AtomicUsize, Ordering};
 
 use crate::finding::Problem;
 use crate::text::{Source, Span, visible};
@@ -35,6 +36,8 @@ pub struct Connector {
     pub file: Arc<Source>,
     /// For each contact, by its number or letter, the index into `pins`.
     numbers: Table,
+    /// The contact that was found last: long lists name them in their order.
+    last: AtomicUsize,
 }
 
 /// A contact.
@@ -158,6 +161,7 @@ impl Connector {
             name: written.name.into_inner(),
             name_at,
             numbers,
+            last: AtomicUsize::new(0),
             title: written.title,
             standard: written.standard,
             sides: written.sides,
@@ -171,7 +175,11 @@ impl Connector {
     /// The contact of that number or letter.
     #[must_use]
     pub fn find(&self, pin: &str) -> Option<usize> {
-        self.numbers.find(pin).map(|at| at as usize)
+        let last = self.last.load(Ordering::Relaxed);
+        let near = (last..last + 2).find(|at| self.pins.get(*at).is_some_and(|known| known.pin == pin));
+        let found = near.or_else(|| self.numbers.find(pin).map(|at| at as usize))?;
+        self.last.store(found, Ordering::Relaxed);
+        Some(found)
     }
 
     /// The contact whose number or letter differs from a text in case or leading zeros alone.

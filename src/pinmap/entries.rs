@@ -123,12 +123,12 @@ impl<'s> Reader<'s> {
     }
 
     pub(super) fn points(&mut self, ends: &[End]) -> Vec<MapPoint> {
-        let mut points = Vec::new();
+        let mut points = Vec::with_capacity(ends.iter().map(|end| end.connector.pins.len()).sum());
         for (end, of) in ends.iter().enumerate() {
             let first = u32::try_from(points.len()).unwrap_or(u32::MAX);
             self.ends.push((of.name.clone(), Arc::clone(&of.connector), first));
             for (pin, contact) in of.connector.pins.iter().enumerate() {
-                let text = format!("{}.{}", of.name, contact.pin);
+                let text = [of.name.as_str(), ".", &contact.pin].concat();
                 points.push(MapPoint { end, pin, text });
             }
         }

@@ -16,9 +16,13 @@ pub struct EndNames {
     names: Vec<String>,
     /// The points as the netlist writes them, where that isn't as the map does.
     texts: Option<Vec<String>>,
-    table: Table,
+    /// Finds the points of a cable that has few; of a large one, the tables of its connectors do.
+    table: Option<Table>,
     cable: Arc<Cable>,
 }
+
+/// So many points are few.
+const FEW: usize = 4096;
 
 impl EndNames {
     /// The ends under the names of the map itself.
@@ -73,12 +77,15 @@ impl EndNames {
             let points = cable.points.iter();
             points.map(|point| format!("{}.{}", names[point.end], cable.ends[point.end].connector.pins[point.pin].pin)).collect()
         });
-        let mut ends = EndNames { table: Table::with_room_for(cable.points.len()), names, texts, cable: Arc::clone(cable) };
-        for number in (0_u32..).take(cable.points.len()) {
-            let text = ends.texts.as_ref().map_or_else(|| cable.text(number), |texts| &texts[number as usize]);
-            ends.table.insert(text, number);
-        }
-        ends
+        let text = |number: u32| texts.as_ref().map_or_else(|| cable.text(number), |texts| &texts[number as usize]);
+        let table = (cable.points.len() <= FEW).then(|| {
+            let mut table = Table::with_room_for(cable.points.len());
+            for number in (0_u32..).take(cable.points.len()) {
+                table.insert(text(number), number);
+            }
+            table
+        });
+        EndNames { table, names, texts, cable: Arc::clone(cable) }
     }
 
     /// A point as the netlist writes it.
@@ -103,7 +110,12 @@ impl PointLookup for EndNames {
     }
 
     fn find(&self, point: &str) -> Option<u32> {
-        self.table.find(point)
+        if let Some(table) = &self.table {
+            return table.find(point);
+        }
+        let (name, pin) = point.split_once('.')?;
+        let end = self.names.iter().position(|known| known == name)?;
+        self.cable.contact(end, self.cable.ends[end].connector.find(pin)?)
     }
 
     fn explain(&self, source: &Arc<Source>, point: Point) -> Problem {
@@ -147,7 +159,7 @@ impl EndNames {
     pub fn lacks(&self, point: &str) -> bool {
         point.split_once('.').is_some_and(|(end, pin)| {
             let known = self.names.iter().any(|name| name == end);
-            known && self.table.find(point).is_none() && Damage::of_unknown_pin(pin).is_none()
+            known && self.find(point).is_none() && Damage::of_unknown_pin(pin).is_none()
         })
     }
 

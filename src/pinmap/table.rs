@@ -24,8 +24,8 @@ impl Table {
     pub fn with_room_for(texts: usize) -> Self {
         // small tables are kept sparse, large ones small
         let sparse = if texts < 1 << 12 { 4 } else { 2 };
-        let bits = (texts.max(1) * sparse).next_power_of_two().trailing_zeros().max(3);
-        Table { slots: vec![(0, 0); 1 << bits], used: 0, shift: 64 - bits, long: HashMap::new() }
+        let bits = (texts.max(1) * sparse).next_power_of_two().trailing_zeros().max(4);
+        Table { slots: vec![(0, 0); 1 << bits], used: 0, shift: 68 - bits.max(5), long: HashMap::new() }
     }
 
     /// Gives a text its number, unless it has one already.
@@ -64,8 +64,12 @@ impl Table {
         (self.slots, self.shift) = (larger.slots, larger.shift);
     }
 
+    /// Texts that differ in the last four bits alone, such as the numbers of a decade, are neighbours, so that a long list is read
+    /// and written in large steps through memory.
     fn slot(&self, key: u64) -> usize {
-        usize::try_from(key.wrapping_mul(0x9e37_79b9_7f4a_7c15) >> self.shift).unwrap_or(0)
+        let block = (key >> 8).wrapping_mul(0x9e37_79b9_7f4a_7c15) >> self.shift;
+        let slot = usize::try_from(block << 4 | key & 15).unwrap_or(0);
+        slot & (self.slots.len() - 1)
     }
 
     /// The number of a text.

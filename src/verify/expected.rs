@@ -133,6 +133,7 @@ impl Reading {
     }
 
     /// A resistance whose header states an uncertainty, or none.
+    #[inline]
     pub fn of(quantity: Quantity, stated: Uncertainty) -> Self {
         Reading::new(quantity, || stated.at(quantity.value))
     }
@@ -146,6 +147,7 @@ impl Reading {
     }
 
     /// A figure that is only a bound is taken at its word.
+    #[inline]
     fn new(quantity: Quantity, otherwise: impl FnOnce() -> f64) -> Self {
         let exact = quantity.bound == Bound::Exact;
         let uncertainty = if exact { quantity.spread().unwrap_or_else(otherwise) } else { 0.0 };
@@ -153,6 +155,7 @@ impl Reading {
     }
 
     /// The value, in ohm.
+    #[inline]
     pub fn ohm(self) -> f64 {
         self.quantity.value
     }
@@ -193,6 +196,7 @@ impl Uncertainty {
     }
 
     /// The expanded uncertainty of a resistance, both in ohm.
+    #[inline]
     fn at(self, ohm: f64) -> f64 {
         match self.0 {
             Some(said) if said.unit == Unit::Percent => ohm * said.value / 100.0,

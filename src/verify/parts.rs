@@ -37,6 +37,16 @@ impl Input {
         Ok(Input::Memory(io::Cursor::new(bytes)))
     }
 
+    /// Reads so many bytes more, or as many as there are.
+    fn read_more(&mut self, bytes: usize, to: &mut Vec<u8>) -> io::Result<usize> {
+        to.reserve_exact(bytes);
+        // a file is read straight into memory that nobody has written to
+        match self {
+            Input::File(file) => file.by_ref().take(bytes as u64).read_to_end(to),
+            Input::Memory(memory) => memory.by_ref().take(bytes as u64).read_to_end(to),
+        }
+    }
+
     pub(super) fn rewind(&mut self) -> io::Result<()> {
         match self {
             Input::File(file) => file.rewind(),
@@ -103,8 +113,7 @@ impl<'i> Cutter<'i> {
         let part = loop {
             let start = bytes.len();
             if goal > start {
-                bytes.reserve_exact(goal - start);
-                (&mut *self.input).take((goal - start) as u64).read_to_end(&mut bytes)?;
+                self.input.read_more(goal - start, &mut bytes)?;
             }
             if bytes.len() < goal {
                 self.done = true;

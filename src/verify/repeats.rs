@@ -45,9 +45,10 @@ struct Known {
 }
 
 /// What there is to know about a unit that isn't read yet.
+#[allow(clippy::large_enum_variant, reason = "the large one is by far the most frequent")]
 pub(super) enum Met {
-    /// It is like one before: its report, and where the next unit starts.
-    Like(Box<UnitReport>, usize),
+    /// It is like one before, and has the same report; the next unit starts here.
+    Like(UnitReport, usize),
     /// It isn't, and the one before that had its outline, if there was one, tells nothing. It is worth keeping where this is
     /// the second of its outline.
     New { worth_keeping: Option<u64> },
@@ -63,7 +64,7 @@ impl Repeats {
             && last.pattern.fits(text, start, &mut self.likeness)
         {
             return match last.report(source, &self.likeness, may_be) {
-                Some(report) => Met::Like(Box::new(report), self.likeness.end),
+                Some(report) => Met::Like(report, self.likeness.end),
                 None => Met::New { worth_keeping: None },
             };
         }
@@ -79,7 +80,7 @@ impl Repeats {
             Some(known) if known.pattern.fits(text, start, &mut self.likeness) => {
                 self.last = at;
                 match known.report(source, &self.likeness, may_be) {
-                    Some(report) => Met::Like(Box::new(report), self.likeness.end),
+                    Some(report) => Met::Like(report, self.likeness.end),
                     None => Met::New { worth_keeping: None },
                 }
             }

@@ -66,7 +66,7 @@ impl Worker {
                         if head.broken {
                             batch.unjudged += 1;
                         } else {
-                            batch.reports.push(*report);
+                            batch.reports.push(report);
                         }
                         reader.skip_to(next);
                         continue;

@@ -23,7 +23,8 @@ fn file(random: &mut Random) -> String {
             2 => ("", ", when = \"screened\",   optional = false"),
             _ => ("", ""),
         };
-        let provenance = ["from-memory = true", "checked = [\"DR\"]", "checked = [ \"DR\", ], from-memory = false"][random.below(3)];
+        let provenance =
+            ["from-memory = true", "checked = [\"DR\"]", "checked = [ \"DR\", ], from-memory = false"][random.below(3)];
         let _ = writeln!(map, "  {{ signal = \"Sµ{n}\", points = [\"A.{n}\", \"B.{n}\"]{common}{more}, {provenance} }},");
         let (role, pair) = match n % 7 {
             3 => ("pair+", format!(", pair = \"P{}\"", n / 7)),

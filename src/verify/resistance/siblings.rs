@@ -27,9 +27,9 @@ pub(super) fn each_pair(case: &Case<'_>, joins: &[Join], mut give: impl FnMut(us
         return;
     }
     let mut by_contact: Vec<Option<usize>> = vec![None; case.cable.points.len()];
-    for at in 0..joins.len() {
-        let fit = joins[at].single && !joins[at].told.get() && joins[at].reading.quantity.bound == Bound::Exact;
-        let [a, b] = joins[at].points;
+    for (at, join) in joins.iter().enumerate() {
+        let fit = join.single && !join.told.get() && join.reading.quantity.bound == Bound::Exact;
+        let [a, b] = join.points;
         let (Some(near), Some(far), true) = (case.cable.pair_partner(a), case.cable.pair_partner(b), fit) else { continue };
         by_contact[a as usize] = Some(at);
         by_contact[b as usize] = Some(at);
