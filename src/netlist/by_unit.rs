@@ -8,6 +8,7 @@ use crate::text::Source;
 use super::Netlist;
 use super::grammar::is_blank;
 use super::parse::{Part, Reader};
+use super::pattern::outline;
 
 /// Reads a text one unit at a time: the same facts, at the same places, as [`parse_part`](super::parse_part) gives of the whole.
 pub struct UnitReader<'s> {
@@ -47,16 +48,16 @@ impl<'s> UnitReader<'s> {
         self.end = None;
     }
 
-    /// The text of the next unit, from its `unit` line on; empty at the end.
-    pub fn text_of_next(&mut self) -> &'s [u8] {
+    /// A number that tells units apart whose lines differ in more than numbers: all units that fit one
+    /// [`Pattern`](super::Pattern) have the same. None where there is no such unit, or it is too long for a pattern.
+    pub fn outline(&mut self) -> Option<u64> {
         let text = self.reader.source.text().as_bytes();
-        let end = match self.end {
-            Some(end) => end,
-            None if self.in_units => unit_start(text, line_after(text, self.at)),
-            None => text.len(),
-        };
+        if !self.in_units || self.at >= text.len() {
+            return None;
+        }
+        let (outline, end) = outline(text, self.at)?;
         self.end = Some(end);
-        &text[self.at..end]
+        Some(outline)
     }
 
     /// Reads the next unit, which becomes the only one of [`netlist`](Self::netlist); false where there is none.
@@ -65,7 +66,11 @@ impl<'s> UnitReader<'s> {
         if self.at >= text.len() {
             return false;
         }
-        let end = self.at + self.text_of_next().len();
+        let end = match self.end {
+            Some(end) => end,
+            None if self.in_units => unit_start(text, line_after(text, self.at)),
+            None => text.len(),
+        };
         let netlist = &mut self.reader.netlist;
         netlist.units.clear();
         netlist.facts.clear();
@@ -128,13 +133,13 @@ pub(super) fn unit_after(text: &[u8], mut at: usize) -> Option<usize> {
 }
 
 /// Whether a line is a `unit` line, readable or not.
-fn begins_unit(line: &[u8]) -> bool {
+pub(super) fn begins_unit(line: &[u8]) -> bool {
     let indent = line.iter().take_while(|b| is_blank(**b)).count();
     line[indent..]
         .strip_prefix(b"unit")
         .is_some_and(|rest| rest.first().is_none_or(|b| is_blank(*b) || matches!(b, b'#' | b'\n')))
 }
 
-fn line_after(text: &[u8], at: usize) -> usize {
+pub(super) fn line_after(text: &[u8], at: usize) -> usize {
     memchr::memchr(b'\n', &text[at..]).map_or(text.len(), |end| at + end + 1)
 }

@@ -43,7 +43,7 @@ pub use form::{Form, Forms, Header, read};
 pub use headings::Field;
 pub use model::{ComponentKind, Fact, FactKind, Figure, FigureId, Netlist, Point, PointRange, Unit};
 pub use parse::{Part, parse, parse_part};
-pub use pattern::{Likeness, Pattern, Place, outline};
+pub use pattern::{Likeness, Pattern, Place};
 pub use print::{print, quoted};
 pub use rules::Rules;
 pub use settings::{EndSetting, Origin, Price, Scope, Setting, Settings, View, Word};

@@ -5,8 +5,8 @@
 
 use crate::text::Span;
 
-use super::by_unit::unit_after;
-use super::grammar::{plain_number, plain_power, word_len};
+use super::by_unit::{begins_unit, line_after, unit_after};
+use super::grammar::{is_blank, plain_number, plain_power, word_len};
 use super::model::{FactKind, Netlist, Unit};
 
 /// The longest unit that is kept as a pattern, in bytes.
@@ -155,16 +155,16 @@ impl Likeness {
     }
 }
 
-/// A number that units have in common which fit one pattern, made of their lines but for the first, without the numbers in them.
-/// Others may have it too. None for a unit that is too long for a pattern.
-#[must_use]
-pub fn outline(unit: &[u8]) -> Option<u64> {
-    if unit.len() > LONGEST {
-        return None;
+/// A number that units have in common which fit one pattern, made of their lines but for the first, without the numbers in them;
+/// and where the unit ends whose line starts at `start`. Others may have that number too. None for a unit that is too long for a
+/// pattern.
+pub(super) fn outline(text: &[u8], start: usize) -> Option<(u64, usize)> {
+    let lines = line_after(text, start);
+    if begins_unit(&text[lines..]) {
+        return Some((0, lines));
     }
-    let lines = memchr::memchr(b'\n', unit).map_or(&[][..], |end| &unit[end..]);
     let (mut hash, mut line, mut blank, mut number) = (0_u64, 0_u64, false, false);
-    for b in lines {
+    for (b, next) in text[lines..].iter().zip(lines + 1..) {
         let digit = b.is_ascii_digit() | (*b == b'.');
         number = digit & (number | blank);
         blank = *b == b' ' || *b == b'\t';
@@ -172,7 +172,14 @@ pub fn outline(unit: &[u8]) -> Option<u64> {
         if *b == b'\n' {
             hash = (hash.rotate_left(5) ^ line).wrapping_mul(0x9e37_79b9_7f4a_7c15);
             line = 0;
+            let may_begin = text.get(next).is_some_and(|b| *b == b'u' || is_blank(*b));
+            if may_begin && begins_unit(&text[next..]) {
+                return Some((hash, next));
+            }
+            if next - start > LONGEST {
+                return None;
+            }
         }
     }
-    Some(hash)
+    Some((hash, text.len()))
 }

@@ -71,6 +71,12 @@ impl Source {
         &self.text
     }
 
+    /// The text of this part, for whoever needs nothing else any more.
+    #[must_use]
+    pub fn into_text(self) -> String {
+        self.text
+    }
+
     /// The words under a span, as they are [read](Self::read_as); empty where the span doesn't lie in this text.
     #[must_use]
     pub fn slice(&self, span: Span) -> &str {

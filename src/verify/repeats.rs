@@ -9,7 +9,7 @@ use std::collections::{HashMap, HashSet};
 use std::sync::Arc;
 
 use crate::finding::{Finding, Label};
-use crate::netlist::{Likeness, Netlist, Pattern, Place, Unit, UnitReader, outline};
+use crate::netlist::{Likeness, Netlist, Pattern, Place, Unit, UnitReader};
 use crate::text::Source;
 
 use super::UnitReport;
@@ -68,7 +68,7 @@ impl Repeats {
                 None => Met::New { worth_keeping: None },
             };
         }
-        let Some(outline) = outline(reader.text_of_next()) else { return Met::New { worth_keeping: None } };
+        let Some(outline) = reader.outline() else { return Met::New { worth_keeping: None } };
         let Some(at) = self.by_outline.get(&outline).copied() else {
             let worth_keeping = (!self.met.insert(outline)).then_some(outline);
             if self.met.len() > 8 * KEPT {

@@ -182,9 +182,13 @@ fn check_input(name: &str, folder: &Path, input: &mut Input, options: &Options, 
             let (head, names) = (&head, &names);
             move |piece| worker.check(piece, head, names)
         },
-        |batch, _| {
-            let one = hand_over(batch, each);
-            outcome.add(one);
+        |batch, cutter| {
+            let source = Arc::clone(&batch.source);
+            outcome.add(hand_over(batch, each));
+            // where nobody keeps the text, its memory takes the next piece
+            if let Some(source) = Arc::into_inner(source) {
+                cutter.give_back(source.into_text().into_bytes());
+            }
         },
     );
     if let Err(error) = rest {

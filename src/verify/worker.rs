@@ -26,12 +26,14 @@ pub(super) struct Worker {
     /// The units that others may be like; none where the reports hold what differs even so.
     repeats: Option<Repeats>,
     later: bool,
+    /// How many units the last piece had.
+    units: usize,
 }
 
 impl Worker {
     pub fn new(name: &str, folder: &Path, options: &Options) -> Self {
         let repeats = (!options.coverage && !options.wiring && !options.long_way).then(Repeats::default);
-        Worker { name: name.to_owned(), checker: Checker::new(PathBuf::from(folder), options), repeats, later: false }
+        Worker { name: name.to_owned(), checker: Checker::new(PathBuf::from(folder), options), repeats, later: false, units: 0 }
     }
 
     /// Problems of the header were reported with the first piece.
@@ -40,10 +42,9 @@ impl Worker {
     }
 
     pub fn head(&self, first: &Piece) -> HeadLines {
-        let (text, _) = readable(first.bytes.clone());
         // the header ends at the first unit; only that much is kept
-        let end = memchr::memmem::find_iter(text.as_bytes(), b"unit").find_map(|at| unit_line(text.as_bytes(), at));
-        let header = &text[..end.unwrap_or(text.len())];
+        let end = memchr::memmem::find_iter(&first.bytes, b"unit").find_map(|at| unit_line(&first.bytes, at));
+        let (header, _) = readable(first.bytes[..end.unwrap_or(first.bytes.len())].to_vec());
         let netlist = parse_part(&Source::new(self.name.clone(), header), Part::Whole);
         // a fact above the first unit belongs to none, so that none of them is complete
         let stray = end.is_some() && !netlist.facts.is_empty();
@@ -55,6 +56,7 @@ impl Worker {
         let (text, bad) = readable(piece.bytes);
         let source = Source::part(self.name.clone(), text, piece.offset, piece.line);
         let mut batch = Batch { source: Arc::clone(&source), reports: Vec::new(), problems: Vec::new(), unjudged: 0 };
+        batch.reports.reserve(self.units);
         let mut reader = UnitReader::new(&source, piece.part);
         let text = source.text().as_bytes();
         loop {
@@ -79,6 +81,7 @@ impl Worker {
             }
             self.one(&mut reader, (start, &bad), head, names, worth_keeping, &mut batch);
         }
+        self.units = batch.reports.len() + batch.reports.len() / 16;
         let mut problems = reader.take_problems();
         problems.extend(bad.iter().map(|at| not_utf8(&source, *at)));
         problems.append(&mut batch.problems);
