@@ -91,8 +91,14 @@ const CLASS: [u8; 256] = {
     table
 };
 
+#[inline]
 fn is(b: u8, class: u8) -> bool {
     CLASS[b as usize] & class != 0
+}
+
+/// How many bytes at the start belong to an unquoted word.
+pub(super) fn word_len(input: &[u8]) -> usize {
+    input.iter().position(|b| !is_word_byte(*b) || *b == b'\n').unwrap_or(input.len())
 }
 
 /// How many bytes at the start belong to a class.
@@ -104,6 +110,7 @@ fn run_of(input: &[u8], class: u8) -> usize {
     len
 }
 
+#[inline]
 pub(super) fn is_blank(b: u8) -> bool {
     is(b, BLANK)
 }
@@ -259,16 +266,60 @@ impl Decimal<'_> {
             // multiplication or division rounds once (W. D. Clinger, "How to read floating point numbers
             // accurately", 1990).
             let ten = self.exponent.saturating_add(power).saturating_sub(places);
-            if mantissa < (1 << 53) && ten.abs() <= 22 {
-                #[allow(clippy::cast_precision_loss)]
-                let whole = mantissa as f64;
-                let scale = POWERS_OF_TEN[ten.unsigned_abs() as usize];
-                let size = if ten < 0 { whole / scale } else { whole * scale };
+            if let Some(size) = exact(mantissa, ten) {
                 return if negative { -size } else { size };
             }
         }
         let text = std::str::from_utf8(self.text).unwrap_or_default();
         format!("{text}e{}", self.exponent.saturating_add(power)).parse().unwrap_or(f64::INFINITY)
+    }
+}
+
+/// Digits times a power of ten, where both are whole doubles.
+#[inline]
+fn exact(digits: u64, ten: i32) -> Option<f64> {
+    if digits >= (1 << 53) {
+        return None;
+    }
+    #[allow(clippy::cast_precision_loss)]
+    let whole = digits as f64;
+    let scale = POWERS_OF_TEN.get(ten.unsigned_abs() as usize)?;
+    Some(if ten < 0 { whole / scale } else { whole * scale })
+}
+
+/// A number without sign and power of ten, and what follows it: the number times ten to the given power, and how many
+/// bytes it takes. None where it has more digits than are read exactly at once.
+#[inline]
+pub(super) fn plain_number(input: &[u8], power: i32) -> Option<(f64, usize)> {
+    let (mut digits, mut point, mut len) = (0_u64, None, 0);
+    for b in input {
+        if is(*b, DIGIT) {
+            digits = digits.wrapping_mul(10).wrapping_add(u64::from(*b - b'0'));
+        } else if *b == b'.' && point.is_none() {
+            point = Some(len);
+        } else {
+            break;
+        }
+        len += 1;
+    }
+    let places = point.map_or(0, |at| len - at - 1);
+    if len > 16 || len == usize::from(point.is_some()) {
+        return None;
+    }
+    exact(digits, power - i32::try_from(places).ok()?).map(|value| (value, len))
+}
+
+/// The power of ten of the unit of a figure that begins with a plain number.
+pub(super) fn plain_power(figure: &[u8]) -> Option<i32> {
+    let (rest, decimal) = number(figure).ok()?;
+    if figure[0] == b'-' || figure[0] == b'+' || decimal.text.len() + rest.len() != figure.len() {
+        return None;
+    }
+    let (unit, _) = blanks(rest).ok()?;
+    let len = unit.iter().position(|b| !is_word_byte(*b) || *b == b'+').unwrap_or(unit.len());
+    match std::str::from_utf8(&unit[..len]).ok().and_then(Unit::parse)? {
+        (_, Scale::Ten(power)) => Some(power),
+        (_, Scale::Factor(_)) => None,
     }
 }
 

@@ -16,6 +16,7 @@
 
 mod bind;
 mod build;
+mod by_unit;
 mod cells;
 mod damage;
 mod form;
@@ -26,6 +27,7 @@ mod lost;
 mod messages;
 mod model;
 mod parse;
+mod pattern;
 mod print;
 mod printout;
 mod row;
@@ -35,11 +37,13 @@ mod table;
 mod twists;
 
 pub use bind::{Bound, Joined, PointLookup, bind};
+pub use by_unit::UnitReader;
 pub use damage::Damage;
 pub use form::{Form, Forms, Header, read};
 pub use headings::Field;
 pub use model::{ComponentKind, Fact, FactKind, Figure, FigureId, Netlist, Point, PointRange, Unit};
 pub use parse::{Part, parse, parse_part};
+pub use pattern::{Likeness, Pattern, Place};
 pub use print::{print, quoted};
 pub use rules::Rules;
 pub use settings::{Action, EndSetting, Origin, Price, Scope, Setting, Settings, View, Word};

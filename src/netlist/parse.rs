@@ -31,30 +31,10 @@ pub fn parse(source: &Arc<Source>) -> Netlist {
 #[must_use]
 pub fn parse_part(source: &Arc<Source>, part: Part) -> Netlist {
     let bytes = source.text().as_bytes();
-    let lines = (bytes.len() / 16).min(64 * 1024);
-    let mut reader = Reader {
-        source,
-        netlist: Netlist {
-            units: Vec::with_capacity(lines / 16 + 1),
-            facts: Vec::with_capacity(lines),
-            points: Vec::with_capacity(2 * lines),
-            figures: Vec::with_capacity(lines),
-            ..Netlist::empty(source)
-        },
-        part,
-        saw_unit: false,
-        line: &[],
-        start: 0,
-    };
-    let bom = if part == Part::Later { 0 } else { bytes.len() - strip_bom(bytes).len() };
-    let mut start = bom;
-    for end in memchr::memchr_iter(b'\n', bytes).chain(std::iter::once(bytes.len())) {
-        if end >= start {
-            reader.read_line(&bytes[start..end], start);
-        }
-        start = end + 1;
-    }
-    reader.finish()
+    let mut reader = Reader::new(source, part, bytes.len() / 16);
+    reader.read_lines(reader.first_line(), bytes.len());
+    reader.finish();
+    reader.netlist
 }
 
 pub(super) fn strip_bom(bytes: &[u8]) -> &[u8] {
@@ -67,7 +47,7 @@ pub(super) type Done = Result<(), Box<Problem>>;
 pub(super) struct Reader<'s> {
     pub(super) source: &'s Arc<Source>,
     pub(super) netlist: Netlist,
-    part: Part,
+    pub(super) part: Part,
     saw_unit: bool,
     /// The line being read, and where it starts.
     pub(super) line: &'s [u8],
@@ -75,6 +55,36 @@ pub(super) struct Reader<'s> {
 }
 
 impl<'s> Reader<'s> {
+    /// A reader with room for so many lines.
+    pub(super) fn new(source: &'s Arc<Source>, part: Part, lines: usize) -> Self {
+        let lines = lines.min(64 * 1024);
+        let netlist = Netlist {
+            units: Vec::with_capacity(lines / 16 + 1),
+            facts: Vec::with_capacity(lines),
+            points: Vec::with_capacity(2 * lines),
+            figures: Vec::with_capacity(lines),
+            ..Netlist::empty(source)
+        };
+        Reader { source, netlist, part, saw_unit: false, line: &[], start: 0 }
+    }
+
+    /// Where the first line starts: after a byte order mark.
+    pub(super) fn first_line(&self) -> usize {
+        let bytes = self.source.text().as_bytes();
+        if self.part == Part::Later { 0 } else { bytes.len() - strip_bom(bytes).len() }
+    }
+
+    /// Reads the lines of a stretch of the text, which starts and ends with a line.
+    pub(super) fn read_lines(&mut self, from: usize, to: usize) {
+        let bytes = self.source.text().as_bytes();
+        let mut start = from;
+        while start < to {
+            let end = memchr::memchr(b'\n', &bytes[start..to]).map_or(to, |at| start + at);
+            self.read_line(&bytes[start..end], start);
+            start = end + 1;
+        }
+    }
+
     fn read_line(&mut self, line: &'s [u8], start: usize) {
         let indent = line.iter().take_while(|b| is_blank(**b)).count();
         let line = &line[indent..];
@@ -357,23 +367,34 @@ impl<'s> Reader<'s> {
         self.problem(message, trim(self.line), label)
     }
 
-    fn finish(mut self) -> Netlist {
+    /// Says what is wrong with facts above the first unit, or makes them one where there is none.
+    fn finish(&mut self) {
+        if self.saw_unit || self.part == Part::First {
+            return self.stray_facts();
+        }
+        self.whole_file();
+    }
+
+    /// The facts of a file without `unit` lines are one unit.
+    pub(super) fn whole_file(&mut self) {
+        if let Some(line) = self.netlist.facts.first().map(|fact| fact.span) {
+            let facts = u32::try_from(self.netlist.facts.len()).unwrap_or(u32::MAX);
+            let broken = self.netlist.head_broken;
+            self.netlist.units.push(Unit { name: None, attempt: 1, line, settings: None, facts: 0..facts, broken });
+        }
+    }
+
+    /// Facts above the first unit belong to none.
+    pub(super) fn stray_facts(&mut self) {
         let facts = u32::try_from(self.netlist.facts.len()).unwrap_or(u32::MAX);
         let head_facts = self.netlist.units.first().map_or(facts, |unit| unit.facts.start);
         if self.part != Part::Later && head_facts > 0 {
-            let line = self.netlist.facts[0].span;
-            if self.saw_unit || self.part == Part::First {
-                let problem = Problem::new("a fact above the first unit line belongs to no unit")
-                    .at(self.source, line, "which unit is this?")
-                    .help("move it below the `unit` line that it belongs to");
-                self.netlist.problems.push(problem);
-                self.netlist.head_broken = true;
-            } else {
-                let broken = self.netlist.head_broken;
-                self.netlist.units.push(Unit { name: None, attempt: 1, line, settings: None, facts: 0..facts, broken });
-            }
+            let problem = Problem::new("a fact above the first unit line belongs to no unit")
+                .at(self.source, self.netlist.facts[0].span, "which unit is this?")
+                .help("move it below the `unit` line that it belongs to");
+            self.netlist.problems.push(problem);
+            self.netlist.head_broken = true;
         }
-        self.netlist
     }
 }
 

@@ -15,6 +15,7 @@ use super::connector::{Connector, Function, Provenance, name_fits};
 use super::entries::Reader;
 use super::link_rates::LinkRates;
 use super::raw::{self, RawCable, place};
+use super::rows::LongLists;
 
 /// Finds a connector by its name.
 pub type FindConnector<'a> = dyn FnMut(&str) -> Result<Arc<Connector>, Vec<Problem>> + 'a;
@@ -52,6 +53,8 @@ pub struct Cable {
     pub paired: Vec<Vec<u32>>,
     /// The wires of the map: two contacts at two ends, screens left out; of a row with more contacts, its neighbours.
     pub wires: Vec<[u32; 2]>,
+    /// For each contact, its role.
+    roles: Vec<Role>,
     /// For each contact, the other one of its pair at the same end.
     partners: Vec<Option<u32>>,
     /// For each contact, the rows of the map that it is in, as a stretch of `links_of`.
@@ -236,12 +239,28 @@ impl Cable {
     /// # Errors
     /// Every problem of the file, each at its span, and those of its connectors.
     pub fn read(source: &Arc<Source>, connector: &mut FindConnector<'_>) -> Result<Cable, Vec<Problem>> {
-        let mut written: RawCable = raw::read(source)?;
+        // what is wrong with a file is said by the one way to read it that every file can go
+        if let Some(lists) = LongLists::of(source.text())
+            && let Some(written) = raw::read_short(&lists)
+            && let Ok(cable) = Self::checked(source, written, &lists, connector)
+            && lists.are_read()
+        {
+            return Ok(cable);
+        }
+        Self::checked(source, raw::read(source)?, &LongLists::none(), connector)
+    }
+
+    fn checked(
+        source: &Arc<Source>,
+        mut written: RawCable,
+        lists: &LongLists<'_>,
+        connector: &mut FindConnector<'_>,
+    ) -> Result<Cable, Vec<Problem>> {
         let sources = std::mem::take(&mut written.sources);
         let name_at = place(&written.name);
         let mut reader = Reader::new(source, &sources);
         name_fits("cable", source, &written.name, &mut reader.problems);
-        let own = reader.connectors(written.connector);
+        let own = reader.connectors(written.connector, lists);
         let expected = written.ends.len();
         let ends = reader.ends(written.ends, &own, connector);
         if ends.len() < expected {
@@ -249,7 +268,7 @@ impl Cable {
         }
         let points = reader.points(&ends);
         let groups = reader.groups(written.common);
-        let links = reader.links(written.conductors, &groups, &points);
+        let links = reader.links(lists.all(written.conductors), lists.about(), &groups, &points);
         let unconnected = reader.unconnected(written.unconnected);
         let parts = reader.parts(written.components);
         let excluded = reader.excluded(written.excluded);
@@ -277,6 +296,7 @@ impl Cable {
             link_rates: Vec::new(),
             paired: Vec::new(),
             wires: Vec::new(),
+            roles: Vec::new(),
             partners: Vec::new(),
             links_at: Vec::new(),
             links_of: Vec::new(),
@@ -288,6 +308,7 @@ impl Cable {
             file: Arc::clone(source),
         };
         cable.index();
+        cable.roles = (0_u32..).take(cable.points.len()).map(|point| cable.function(point).role).collect();
         cable.has_shell = cable.links.iter().any(|link| cable.role(link.points[0]) == Role::Shell);
         cable.paired = cable.paired_contacts();
         cable.partners = cable.pair_partners();
@@ -319,7 +340,7 @@ impl Cable {
     /// The role of a contact in this cable.
     #[must_use]
     pub fn role(&self, point: u32) -> Role {
-        self.function(point).role
+        self.roles[point as usize]
     }
 
     /// The contact as text.

@@ -2,12 +2,15 @@
 
 use std::collections::{BTreeMap, HashMap, HashSet};
 use std::sync::Arc;
+use std::sync::atomic::{AtomicUsize, Ordering};
 
 use crate::finding::Problem;
 use crate::text::{Source, Span, visible};
 
 use super::Role;
 use super::raw::{self, OneOrMore, RawConnector, place};
+use super::rows::LongLists;
+use super::table::Table;
 
 /// A connector type.
 #[derive(Debug)]
@@ -32,7 +35,9 @@ pub struct Connector {
     /// The file.
     pub file: Arc<Source>,
     /// For each contact, by its number or letter, the index into `pins`.
-    numbers: HashMap<String, usize>,
+    numbers: Table,
+    /// The contact that was found last: long lists name them in their order.
+    last: AtomicUsize,
 }
 
 /// A contact.
@@ -86,24 +91,32 @@ impl Connector {
     /// # Errors
     /// Every problem of the file, each at its span.
     pub fn read(source: &Arc<Source>) -> Result<Connector, Vec<Problem>> {
-        Self::checked(source, raw::read(source)?)
+        if let Some(lists) = LongLists::of(source.text())
+            && let Some(written) = raw::read_short(&lists)
+            && let Ok(connector) = Self::checked(source, written, &lists)
+            && lists.are_read()
+        {
+            return Ok(connector);
+        }
+        Self::checked(source, raw::read(source)?, &LongLists::none())
     }
 
     /// Checks a connector as it was written, in a file of its own or in that of a cable.
-    pub(super) fn checked(source: &Arc<Source>, written: RawConnector) -> Result<Connector, Vec<Problem>> {
+    pub(super) fn checked(source: &Arc<Source>, written: RawConnector, lists: &LongLists<'_>) -> Result<Connector, Vec<Problem>> {
         let mut problems = Vec::new();
         let name_at = place(&written.name);
         name_fits("connector", source, &written.name, &mut problems);
-        let mut seen = HashSet::new();
-        let mut pins = Vec::with_capacity(written.pins.len());
-        for entry in written.pins {
+        let mut pins = Vec::with_capacity(written.pins.len().max(lists.about()));
+        let mut numbers = Table::with_room_for(pins.capacity());
+        for entry in lists.all(written.pins) {
             let span = place(&entry);
             let pin = entry.into_inner();
-            let number = pin.pin.get_ref().clone();
-            if !seen.insert(number.clone()) {
+            let number_at = place(&pin.pin);
+            let number = pin.pin.into_inner();
+            if !numbers.insert(&number, u32::try_from(pins.len()).unwrap_or(u32::MAX)) {
                 let first = pins.iter().find(|known: &&Pin| known.pin == number).map_or(span, |known| known.span);
                 problems.push(
-                    Problem::new(format!("contact {} twice", visible(&number))).at(source, place(&pin.pin), "again here").at(
+                    Problem::new(format!("contact {} twice", visible(&number))).at(source, number_at, "again here").at(
                         source,
                         first,
                         "first here",
@@ -113,7 +126,7 @@ impl Connector {
             if !is_pin_text(&number) {
                 problems.push(Problem::new("a contact that no netlist can name").at(
                     source,
-                    place(&pin.pin),
+                    number_at,
                     "letters, digits, `_`, `+` and `-` only",
                 ));
             }
@@ -144,11 +157,11 @@ impl Connector {
         if !problems.is_empty() {
             return Err(problems);
         }
-        let numbers = pins.iter().map(|pin| pin.pin.clone()).zip(0..).collect();
         Ok(Connector {
             name: written.name.into_inner(),
             name_at,
             numbers,
+            last: AtomicUsize::new(0),
             title: written.title,
             standard: written.standard,
             sides: written.sides,
@@ -162,7 +175,11 @@ impl Connector {
     /// The contact of that number or letter.
     #[must_use]
     pub fn find(&self, pin: &str) -> Option<usize> {
-        self.numbers.get(pin).copied()
+        let last = self.last.load(Ordering::Relaxed);
+        let near = (last..last + 2).find(|at| self.pins.get(*at).is_some_and(|known| known.pin == pin));
+        let found = near.or_else(|| self.numbers.find(pin).map(|at| at as usize))?;
+        self.last.store(found, Ordering::Relaxed);
+        Some(found)
     }
 
     /// The contact whose number or letter differs from a text in case or leading zeros alone.
@@ -209,6 +226,9 @@ fn rows(
     pins: &[Pin],
     problems: &mut Vec<Problem>,
 ) -> Vec<Vec<Option<usize>>> {
+    if written.is_empty() {
+        return Vec::new();
+    }
     let numbers: HashMap<&str, usize> = pins.iter().map(|pin| pin.pin.as_str()).zip(0..).collect();
     let mut placed = HashSet::new();
     written

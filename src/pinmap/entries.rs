@@ -14,6 +14,7 @@ use super::cable::{End, Excluded, FindConnector, Group, Limit, Link, MapPoint, P
 use super::catalogue::{connector_names, taken};
 use super::connector::{Connector, Provenance, provenance};
 use super::raw::{RawConnector, RawEnd, RawExcluded, RawGroup, RawLimit, RawLink, RawPart, RawUnconnected, place};
+use super::rows::LongLists;
 
 /// Turns the entries of a cable file into what the rest of the crate sees, and collects the problems.
 pub(super) struct Reader<'s> {
@@ -38,7 +39,7 @@ impl<'s> Reader<'s> {
     }
 
     /// The connectors that are written in the cable's own file.
-    pub(super) fn connectors(&mut self, written: Vec<RawConnector>) -> HashMap<String, Arc<Connector>> {
+    pub(super) fn connectors(&mut self, written: Vec<RawConnector>, lists: &LongLists<'_>) -> HashMap<String, Arc<Connector>> {
         let mut own = HashMap::new();
         for mut raw in written {
             let (name, at) = (raw.name.get_ref().clone(), place(&raw.name));
@@ -46,7 +47,7 @@ impl<'s> Reader<'s> {
                 self.problems.push(taken("connector", &name, self.source, at));
             }
             raw.sources.extend(self.sources.iter().map(|(key, text)| (key.clone(), text.clone())));
-            match Connector::checked(self.source, raw) {
+            match Connector::checked(self.source, raw, lists) {
                 Ok(connector) if own.contains_key(&connector.name) => {
                     self.problem(format!("connector {} twice", visible(&connector.name)), at, "again here");
                 }
@@ -122,12 +123,12 @@ impl<'s> Reader<'s> {
     }
 
     pub(super) fn points(&mut self, ends: &[End]) -> Vec<MapPoint> {
-        let mut points = Vec::new();
+        let mut points = Vec::with_capacity(ends.iter().map(|end| end.connector.pins.len()).sum());
         for (end, of) in ends.iter().enumerate() {
             let first = u32::try_from(points.len()).unwrap_or(u32::MAX);
             self.ends.push((of.name.clone(), Arc::clone(&of.connector), first));
             for (pin, contact) in of.connector.pins.iter().enumerate() {
-                let text = format!("{}.{}", of.name, contact.pin);
+                let text = [of.name.as_str(), ".", &contact.pin].concat();
                 points.push(MapPoint { end, pin, text });
             }
         }
@@ -176,8 +177,14 @@ impl<'s> Reader<'s> {
         groups
     }
 
-    pub(super) fn links(&mut self, written: Vec<Spanned<RawLink>>, groups: &[Group], points: &[MapPoint]) -> Vec<Link> {
-        let mut links = Vec::with_capacity(written.len());
+    pub(super) fn links(
+        &mut self,
+        written: impl Iterator<Item = Spanned<RawLink>>,
+        about: usize,
+        groups: &[Group],
+        points: &[MapPoint],
+    ) -> Vec<Link> {
+        let mut links = Vec::with_capacity(about);
         for entry in written {
             let span = place(&entry);
             let raw = entry.into_inner();
@@ -200,8 +207,11 @@ impl<'s> Reader<'s> {
                 continue; // an unknown point was told above
             }
             let any = group.is_some_and(|at| groups[at].pairing == Pairing::Any);
-            let ends: Vec<usize> = numbers.iter().map(|number| points[*number as usize].end).collect();
-            if any && (ends.len() != 2 || ends[0] == ends[1]) {
+            let two_ends = |numbers: &[u32]| match *numbers {
+                [a, b] => points[a as usize].end != points[b as usize].end,
+                _ => false,
+            };
+            if any && !two_ends(&numbers) {
                 self.problem("in a group with pairing \"any\" a conductor joins two ends", span, "this conductor");
             }
             let when_screened = match raw.when.as_ref().map(|when| when.get_ref().as_str()) {
@@ -313,6 +323,9 @@ impl<'s> Reader<'s> {
     }
 
     pub(super) fn limits(&mut self, written: Vec<Spanned<RawLimit>>, links: &[Link]) -> Vec<Limit> {
+        if written.is_empty() {
+            return Vec::new();
+        }
         let carried: HashSet<&str> = links.iter().map(|link| link.signal.as_str()).collect();
         let mut limits = Vec::with_capacity(written.len());
         for entry in written {

@@ -1,6 +1,5 @@
 //! The points of a netlist looked up in a cable's map.
 
-use std::collections::HashMap;
 use std::sync::Arc;
 
 use crate::finding::Problem;
@@ -8,17 +7,22 @@ use crate::netlist::{Damage, Point, PointLookup};
 use crate::text::{Source, visible};
 
 use super::Cable;
+use super::table::Table;
 
 /// How a netlist names the ends of a cable, and the table that finds a point from its text.
 #[derive(Debug)]
 pub struct EndNames {
     /// For each end of the cable, the name that the netlist gives it.
     names: Vec<String>,
-    /// The points as the netlist writes them.
-    texts: Vec<String>,
-    table: Table,
+    /// The points as the netlist writes them, where that isn't as the map does.
+    texts: Option<Vec<String>>,
+    /// Finds the points of a cable that has few; of a large one, the tables of its connectors do.
+    table: Option<Table>,
     cable: Arc<Cable>,
 }
+
+/// So many points are few.
+const FEW: usize = 4096;
 
 impl EndNames {
     /// The ends under the names of the map itself.
@@ -68,18 +72,29 @@ impl EndNames {
     }
 
     fn new(cable: &Arc<Cable>, names: Vec<String>) -> Self {
-        let texts: Vec<String> = cable
-            .points
-            .iter()
-            .map(|point| format!("{}.{}", names[point.end], cable.ends[point.end].connector.pins[point.pin].pin))
-            .collect();
-        EndNames { table: Table::new(&texts), names, texts, cable: Arc::clone(cable) }
+        let as_in_map = names.iter().zip(&cable.ends).all(|(name, end)| *name == end.name);
+        let texts = (!as_in_map).then(|| -> Vec<String> {
+            let points = cable.points.iter();
+            points.map(|point| format!("{}.{}", names[point.end], cable.ends[point.end].connector.pins[point.pin].pin)).collect()
+        });
+        let text = |number: u32| texts.as_ref().map_or_else(|| cable.text(number), |texts| &texts[number as usize]);
+        let table = (cable.points.len() <= FEW).then(|| {
+            let mut table = Table::with_room_for(cable.points.len());
+            for number in (0_u32..).take(cable.points.len()) {
+                table.insert(text(number), number);
+            }
+            table
+        });
+        EndNames { table, names, texts, cable: Arc::clone(cable) }
     }
 
     /// A point as the netlist writes it.
     #[must_use]
     pub fn text(&self, point: u32) -> &str {
-        self.texts.get(point as usize).map_or("", String::as_str)
+        match &self.texts {
+            Some(texts) => texts.get(point as usize).map_or("", String::as_str),
+            None => self.cable.points.get(point as usize).map_or("", |point| &point.text),
+        }
     }
 
     /// The name that the netlist gives an end.
@@ -91,11 +106,16 @@ impl EndNames {
 
 impl PointLookup for EndNames {
     fn count(&self) -> usize {
-        self.texts.len()
+        self.cable.points.len()
     }
 
     fn find(&self, point: &str) -> Option<u32> {
-        self.table.find(point)
+        if let Some(table) = &self.table {
+            return table.find(point);
+        }
+        let (name, pin) = point.split_once('.')?;
+        let end = self.names.iter().position(|known| known == name)?;
+        self.cable.contact(end, self.cable.ends[end].connector.find(pin)?)
     }
 
     fn explain(&self, source: &Arc<Source>, point: Point) -> Problem {
@@ -139,66 +159,11 @@ impl EndNames {
     pub fn lacks(&self, point: &str) -> bool {
         point.split_once('.').is_some_and(|(end, pin)| {
             let known = self.names.iter().any(|name| name == end);
-            known && self.table.find(point).is_none() && Damage::of_unknown_pin(pin).is_none()
+            known && self.find(point).is_none() && Damage::of_unknown_pin(pin).is_none()
         })
     }
 
     fn side_example(&self) -> &str {
         self.cable.ends.first().map_or("A", |end| end.side.as_deref().unwrap_or(&end.name))
-    }
-}
-
-/// Finds short texts without hashing them as strings: eight bytes fit a machine word.
-#[derive(Debug)]
-struct Table {
-    slots: Vec<(u64, u32)>,
-    shift: u32,
-    long: HashMap<String, u32>,
-}
-
-/// Eight bytes of text as one number; zero stands for an empty slot, and no point is empty.
-fn key(text: &[u8]) -> Option<u64> {
-    if text.len() > 8 {
-        return None;
-    }
-    Some(text.iter().fold(0, |word, b| word << 8 | u64::from(*b)))
-}
-
-impl Table {
-    fn new(texts: &[String]) -> Self {
-        let bits = (texts.len() * 4).next_power_of_two().trailing_zeros().max(3);
-        let mut table = Table { slots: vec![(0, 0); 1 << bits], shift: 64 - bits, long: HashMap::new() };
-        for (number, text) in texts.iter().enumerate() {
-            let number = u32::try_from(number).unwrap_or(u32::MAX);
-            let Some(key) = key(text.as_bytes()) else {
-                table.long.insert(text.clone(), number);
-                continue;
-            };
-            let mut at = table.slot(key);
-            while table.slots[at].0 != 0 {
-                at = (at + 1) % table.slots.len();
-            }
-            table.slots[at] = (key, number);
-        }
-        table
-    }
-
-    fn slot(&self, key: u64) -> usize {
-        usize::try_from(key.wrapping_mul(0x9e37_79b9_7f4a_7c15) >> self.shift).unwrap_or(0)
-    }
-
-    fn find(&self, text: &str) -> Option<u32> {
-        let Some(key) = key(text.as_bytes()) else { return self.long.get(text).copied() };
-        let mut at = self.slot(key);
-        loop {
-            let (known, number) = self.slots[at];
-            if known == key {
-                return (key != 0).then_some(number);
-            }
-            if known == 0 {
-                return None;
-            }
-            at = (at + 1) % self.slots.len();
-        }
     }
 }

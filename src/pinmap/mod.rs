@@ -11,7 +11,9 @@ mod link_rates;
 mod lookup;
 mod raw;
 mod role;
+mod rows;
 mod sample;
+mod table;
 
 pub use cable::{Cable, End, Excluded, FindConnector, Group, Limit, Limited, Link, MapPoint, Pairing, Part, Unconnected};
 pub use catalogue::{Beside, Catalogue, OwnFile, ReadFile, cable_names, connector_names, is_path};

@@ -13,6 +13,7 @@ use crate::finding::Problem;
 use crate::text::{Source, Span, visible};
 
 use super::Role;
+use super::rows::LongLists;
 
 #[derive(Debug, Deserialize)]
 #[serde(rename_all = "kebab-case", deny_unknown_fields)]
@@ -234,6 +235,13 @@ pub(super) fn read<T: DeserializeOwned>(source: &Arc<Source>) -> Result<T, Vec<P
     errors.sort_by_key(|error| error.span().map_or(0, |span| span.start));
     let what = format!("the pin map {}", visible(source.name()));
     Err(errors.iter().map(|error| Problem::toml(&what, source, error)).collect())
+}
+
+/// Reads one file as written whose long lists were cut out; none where anything is wrong.
+pub(super) fn read_short<T: DeserializeOwned>(lists: &LongLists<'_>) -> Option<T> {
+    let short = lists.short();
+    let root = DeTable::parse(&short).ok()?;
+    T::deserialize(toml::Deserializer::from(lists.moved(root))).ok()
 }
 
 /// Takes the entry, or else the key, that holds an error out of a file; false where there is none.

@@ -1,6 +1,6 @@
 //! The report for people, drawn by miette: findings with the lines that show them.
 
-use std::collections::{BTreeMap, HashSet};
+use std::collections::{BTreeMap, HashMap, HashSet};
 use std::fmt;
 use std::io::{self, Write};
 use std::sync::Arc;
@@ -22,6 +22,9 @@ const NAMED: usize = 20;
 /// So many findings are drawn; of a reel with more faults than that, nobody reads the drawings, and each finding is a line.
 const DRAWN: usize = 1000;
 
+/// So many paragraphs are kept.
+const PARAGRAPHS: usize = 512;
+
 /// Writes the report for people.
 pub struct Terminal<W: Write> {
     out: W,
@@ -31,6 +34,8 @@ pub struct Terminal<W: Write> {
     dangerous: Vec<String>,
     /// How many findings may still be drawn.
     left: usize,
+    /// Paragraphs by their first words and their text: most findings of a reel say the same.
+    paragraphs: HashMap<String, String>,
     /// The cautions that were drawn: most units of a reel have the same.
     cautions: HashSet<(Code, String)>,
 }
@@ -43,6 +48,7 @@ impl<W: Write> Terminal<W> {
             handler: handler(colour),
             not_shown: BTreeMap::new(),
             left: DRAWN,
+            paragraphs: HashMap::new(),
             cautions: HashSet::new(),
             dangerous: Vec::new(),
         }
@@ -130,9 +136,16 @@ impl<W: Write> Terminal<W> {
 
     /// A text in lines of the width, each under the first.
     fn paragraph(&mut self, first: &str, text: &str) -> io::Result<()> {
-        let under = " ".repeat(first.len());
-        let options = textwrap::Options::new(WIDTH).initial_indent(first).subsequent_indent(&under);
-        writeln!(self.out, "{}", textwrap::fill(&visible(text), options))
+        let key = [first, text].concat();
+        if self.paragraphs.len() > PARAGRAPHS {
+            self.paragraphs.clear();
+        }
+        let paragraph = self.paragraphs.entry(key).or_insert_with(|| {
+            let under = " ".repeat(first.len());
+            let options = textwrap::Options::new(WIDTH).initial_indent(first).subsequent_indent(&under);
+            textwrap::fill(&visible(text), options)
+        });
+        writeln!(self.out, "{paragraph}")
     }
 }
 

@@ -9,7 +9,8 @@ use std::borrow::Cow;
 /// ```
 #[must_use]
 pub fn visible(text: &str) -> Cow<'_, str> {
-    if !text.chars().any(is_unsafe) {
+    let plain = text.bytes().all(|b| matches!(b, b' '..=b'~'));
+    if plain || !text.chars().any(is_unsafe) {
         return Cow::Borrowed(text);
     }
     let mut out = String::with_capacity(text.len() + 8);

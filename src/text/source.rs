@@ -1,5 +1,6 @@
 //! A file, or a part of one, with its line table.
 
+use std::ops::Range;
 use std::sync::{Arc, OnceLock};
 
 use miette::{MietteError, MietteSpanContents, SourceCode, SourceSpan, SpanContents};
@@ -21,8 +22,8 @@ pub struct Source {
     first_offset: u64,
     first_line: u64,
     line_starts: OnceLock<Vec<u32>>,
-    /// The text with its control characters blanked, for snippets; none where there is nothing to blank.
-    blanked: OnceLock<Option<Vec<u8>>>,
+    /// The text with its control characters blanked, for the snippets that hold some.
+    blanked: OnceLock<Vec<u8>>,
     readings: OnceLock<Readings>,
 }
 
@@ -68,6 +69,12 @@ impl Source {
     #[must_use]
     pub fn text(&self) -> &str {
         &self.text
+    }
+
+    /// The text of this part, for whoever needs nothing else any more.
+    #[must_use]
+    pub fn into_text(self) -> String {
+        self.text
     }
 
     /// The words under a span, as they are [read](Self::read_as); empty where the span doesn't lie in this text.
@@ -119,9 +126,10 @@ impl Source {
         })
     }
 
-    fn shown(&self) -> &[u8] {
-        let blanked = self.blanked.get_or_init(|| has_controls(self.text.as_bytes()).then(|| blanked(&self.text)));
-        blanked.as_deref().unwrap_or(self.text.as_bytes())
+    /// A stretch of the text with its control characters blanked.
+    fn shown(&self, range: Range<usize>) -> &[u8] {
+        let bytes = self.text.as_bytes().get(range.clone()).unwrap_or_default();
+        if has_controls(bytes) { self.blanked.get_or_init(|| blanked(&self.text)).get(range).unwrap_or_default() } else { bytes }
     }
 
     /// The line, from 0, that holds a byte, and where it starts.
@@ -172,7 +180,7 @@ impl SourceCode for Source {
             line = first;
         }
         let column = self.position(u32::try_from(start).unwrap_or(u32::MAX)).column;
-        let bytes = self.shown().get(from..to).unwrap_or_default();
+        let bytes = self.shown(from..to);
         Ok(Box::new(MietteSpanContents::new_named(
             self.name.clone(),
             bytes,

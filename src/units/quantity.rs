@@ -53,6 +53,7 @@ impl Quantity {
     /// assert_eq!(resistor.spread(), Some(2800.0));
     /// ```
     #[must_use]
+    #[inline]
     pub fn spread(&self) -> Option<f64> {
         self.tolerance.map(|tolerance| match tolerance {
             Tolerance::Percent(percent) => self.value.abs() * percent / 100.0,

@@ -88,6 +88,7 @@ pub struct Case<'a> {
     stands_for: Option<Vec<u32>>,
     paths: OnceCell<Paths>,
     joins: OnceCell<Vec<Join>>,
+    figures_told: Cell<bool>,
     wire: OnceCell<Option<Wire>>,
     capacitors: OnceCell<Vec<(u32, [u32; 2])>>,
     /// The contacts of each wanted net.
@@ -134,6 +135,7 @@ impl<'a> Case<'a> {
             stands_for,
             paths: OnceCell::new(),
             joins: OnceCell::new(),
+            figures_told: Cell::new(false),
             wire: OnceCell::new(),
             capacitors: OnceCell::new(),
             members: OnceCell::new(),
@@ -172,9 +174,21 @@ impl<'a> Case<'a> {
         self.evidence.signals.grades.get_or_init(|| link::grades(self))
     }
 
-    /// The joins that carry a figure.
+    /// The joins that carry a figure. Whoever asks may say something of the figures, so that this unit is no pattern for others;
+    /// see [`Rule`](super::resistance::Rule).
     pub(super) fn joins(&self) -> &[Join] {
+        self.figures_told.set(true);
+        self.joins_by_rule()
+    }
+
+    /// The same, for those who say nothing of a figure where the [`Rule`](super::resistance::Rule) of the unit holds.
+    pub(super) fn joins_by_rule(&self) -> &[Join] {
         self.joins.get_or_init(|| joined::joins(self))
+    }
+
+    /// Whether anyone may have said something of a figure that the [`Rule`](super::resistance::Rule) knows nothing of.
+    pub(super) fn has_told_figures(&self) -> bool {
+        self.figures_told.get()
     }
 
     /// The wire that the header names, where it gives length and gauge.

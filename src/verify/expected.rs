@@ -129,8 +129,13 @@ pub(super) struct Reading {
 impl Reading {
     /// A resistance: its uncertainty is its own tolerance, or else that of the header, or else [`UNCERTAINTY`].
     pub fn of_join(case: &Case<'_>, figure: FigureId) -> Option<Self> {
-        let quantity = case.netlist.figure(figure)?.quantity;
-        Some(Reading::new(quantity, || uncertainty(case, quantity.value)))
+        Some(Reading::of(case.netlist.figure(figure)?.quantity, Uncertainty::of(case)))
+    }
+
+    /// A resistance whose header states an uncertainty, or none.
+    #[inline]
+    pub fn of(quantity: Quantity, stated: Uncertainty) -> Self {
+        Reading::new(quantity, || stated.at(quantity.value))
     }
 
     /// An insulation: its uncertainty is its own tolerance, or else that of the header if it is a share, or else 5 %.
@@ -142,6 +147,7 @@ impl Reading {
     }
 
     /// A figure that is only a bound is taken at its word.
+    #[inline]
     fn new(quantity: Quantity, otherwise: impl FnOnce() -> f64) -> Self {
         let exact = quantity.bound == Bound::Exact;
         let uncertainty = if exact { quantity.spread().unwrap_or_else(otherwise) } else { 0.0 };
@@ -149,6 +155,7 @@ impl Reading {
     }
 
     /// The value, in ohm.
+    #[inline]
     pub fn ohm(self) -> f64 {
         self.quantity.value
     }
@@ -175,13 +182,28 @@ impl Reading {
 
 /// The expanded uncertainty of a resistance in ohm: that of the header, or else [`UNCERTAINTY`].
 pub(super) fn uncertainty(case: &Case<'_>, ohm: f64) -> f64 {
-    stated(case, ohm).unwrap_or(UNCERTAINTY)
+    Uncertainty::of(case).at(ohm)
 }
 
-/// The uncertainty that the header states for a resistance, in ohm.
-fn stated(case: &Case<'_>, ohm: f64) -> Option<f64> {
-    let said = case.given.get(|settings| settings.uncertainty)?.value;
-    Some(if said.unit == Unit::Percent { ohm * said.value / 100.0 } else { said.value })
+/// The uncertainty of resistances that a header states, if it does.
+#[derive(Clone, Copy, Debug)]
+pub(super) struct Uncertainty(Option<Quantity>);
+
+impl Uncertainty {
+    /// What the header of a unit says.
+    pub fn of(case: &Case<'_>) -> Self {
+        Uncertainty(case.given.get(|settings| settings.uncertainty).map(|said| said.value))
+    }
+
+    /// The expanded uncertainty of a resistance, both in ohm.
+    #[inline]
+    fn at(self, ohm: f64) -> f64 {
+        match self.0 {
+            Some(said) if said.unit == Unit::Percent => ohm * said.value / 100.0,
+            Some(said) => said.value,
+            None => UNCERTAINTY,
+        }
+    }
 }
 
 /// A resistance in words.

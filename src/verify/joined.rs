@@ -110,7 +110,7 @@ pub(super) fn judged(case: &Case<'_>) -> Judged {
         return none;
     }
     let mut read = vec![false; case.cable.points.len()];
-    for join in case.joins().iter().filter(|join| join.alone && join.reading.quantity.bound == Bound::Exact) {
+    for join in case.joins_by_rule().iter().filter(|join| join.alone && join.reading.quantity.bound == Bound::Exact) {
         if wire || case.limit(Limited::Conductor, join.points).is_some() {
             read[join.points[0] as usize] = true;
             read[join.points[1] as usize] = true;

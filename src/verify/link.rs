@@ -50,7 +50,11 @@ fn links<'c>(case: &Case<'c>) -> Vec<Rated<'c>> {
             Some(Rated { link, ladder, rate: word.as_deref().and_then(|word| ladder.rate(word)) })
         })
         .collect();
-    if all.iter().any(|rated| rated.rate.is_some()) { all.into_iter().filter(|rated| rated.rate.is_some()).collect() } else { all }
+    if all.iter().any(|rated| rated.rate.is_some()) {
+        all.into_iter().filter(|rated| rated.rate.is_some()).collect()
+    } else {
+        all
+    }
 }
 
 fn graded(case: &Case<'_>, rated: &Rated<'_>, files: &[SignalFile]) -> Option<LinkGrade> {
@@ -87,7 +91,8 @@ pub(super) fn check(case: &Case<'_>, sink: &mut Sink) {
     }
     for problem in &case.signal_files().problems {
         let mut finding = about(case, Code::LinkUnread, problem.message.clone(), problem.labels.clone());
-        "what the file would have shown was not looked at; the unit can't be called fit for its rate".clone_into(&mut finding.why);
+        "what the file would have shown was not looked at; the unit can't be called fit for its rate"
+            .clone_into(&mut finding.why);
         finding.remedy = match &problem.help {
             Some(help) => format!("{help}; or take the line out"),
             None => "put the file where the line says, or take the line out".to_owned(),
@@ -130,7 +135,8 @@ fn rate_finding(case: &Case<'_>, link: &LinkGrade) -> Option<Finding> {
     let mut finding = about(case, Code::LinkRate, message, labels);
     "at a higher rate than its worst lane carries, a link makes errors, or its training falls back to a lower one"
         .clone_into(&mut finding.why);
-    "find the cause with `backshell diagnose`; or sell and use the cable at the rate that it carries".clone_into(&mut finding.remedy);
+    "find the cause with `backshell diagnose`; or sell and use the cable at the rate that it carries"
+        .clone_into(&mut finding.remedy);
     finding.source = format!("{}; {}", result.judged_by, rates::STANDING);
     if undecided {
         finding.leave_undecided();

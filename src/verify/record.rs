@@ -5,7 +5,7 @@ use crate::pinmap::Cable;
 use crate::units::Bound;
 
 use super::case::Case;
-use super::resistance;
+use super::{expected, resistance};
 
 /// What a lot keeps of a unit.
 #[derive(Clone, Debug, Default)]
@@ -66,10 +66,21 @@ pub struct WiredEnd {
 }
 
 impl Record {
+    /// The same of a unit that is like this one, but for its figures.
+    pub(super) fn with_figures(&self, figures: &[expected::Reading]) -> Self {
+        let readings = self.readings.iter().zip(figures).map(|(reading, figure)| Reading {
+            ohm: figure.ohm(),
+            uncertainty: figure.uncertainty,
+            ..reading.clone()
+        });
+        Record { readings: readings.collect(), ..self.clone() }
+    }
+
     pub(super) fn of(case: &Case<'_>) -> Self {
         let given = &case.given;
         let text = |said: Option<super::Said<'_, crate::text::Span>>| said.map(|said| said.text().to_owned());
-        let exact = case.joins().iter().filter(|join| join.across && join.reading.quantity.bound == Bound::Exact);
+        // units that are like one before get these filled in with their own figures
+        let exact = case.joins_by_rule().iter().filter(|join| join.across && join.reading.quantity.bound == Bound::Exact);
         let readings = exact.map(|join| Reading {
             points: case.list(&join.points),
             ohm: join.ohm(),

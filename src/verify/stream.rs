@@ -11,13 +11,15 @@ use std::sync::mpsc;
 use std::thread;
 
 use crate::finding::{Problem, Verdict};
-use crate::netlist::{Form, Forms, Part, parse_part};
+use crate::netlist::{Form, Forms};
 use crate::pinmap::Cable;
 use crate::text::{Digest, Digester, Source, Span, visible};
 
-use super::parts::{Cutter, Input, Names, Piece, name_hash, readable, unit_line};
+use super::UnitReport;
+use super::names::{AT_ONCE, Names, Twice, hashes};
+use super::parts::{Cutter, Input, Piece};
 use super::whole_file::check_whole;
-use super::{Checker, Head, UnitReport};
+use super::worker::Worker;
 
 /// What the caller may decide about a check.
 #[derive(Clone, Debug, Default)]
@@ -40,6 +42,8 @@ pub struct Options {
     pub about: bool,
     /// Which file is read how.
     pub forms: Forms,
+    /// Whether every unit goes the long way, even one that is like one before. It changes no report; tests compare both ways.
+    pub long_way: bool,
 }
 
 /// The verdicts of one part of a file.
@@ -146,7 +150,6 @@ pub(super) fn hand_over(batch: Batch, each: &mut impl FnMut(Batch)) -> Outcome {
 
 fn check_input(name: &str, folder: &Path, input: &mut Input, options: &Options, each: &mut impl FnMut(Batch)) -> Outcome {
     let unreadable = |error: io::Error| no_verdicts(name, Problem::new(format!("{}: can't be read: {error}", visible(name))));
-    let mut names = Names::default();
     let mut cutter = Cutter::new(input);
     let first = match cutter.next() {
         Ok(Some(piece)) => piece,
@@ -157,68 +160,55 @@ fn check_input(name: &str, folder: &Path, input: &mut Input, options: &Options, 
         return hand_over(no_verdicts(name, problem), each);
     }
     let mut digester = options.about.then(Digester::default);
-    let mut scan = |piece: &Piece| {
-        names.scan(piece);
-        if let Some(digester) = &mut digester {
-            digester.take(&piece.bytes);
-        }
-    };
-    scan(&first);
+    if let Some(digester) = &mut digester {
+        digester.take(&first.bytes);
+    }
     let mut worker = Worker::new(name, folder, options);
     if cutter.done {
-        if names.has_suspects() {
-            names.compare(&first);
-        }
         let head = worker.head(&first, digester.map(Digester::finish));
-        let batch = worker.check(first, head, &names);
+        let mut search = Twice::with_room_for(0);
+        search.take(&hashes(&first.bytes));
+        search.needs_another_round();
+        let mut names = Names::from(search);
+        names.locate(&first);
+        let batch = worker.check(first, &head, &names);
         return hand_over(or_empty(name, batch), each);
     }
     // a long file: first every name, then part after part
-    loop {
-        match cutter.next() {
-            Ok(Some(piece)) => scan(&piece),
-            Ok(None) => break,
-            Err(error) => return hand_over(unreadable(error), each),
-        }
-    }
-    if names.has_suspects()
-        && let Err(error) = compare_names(input, &mut names)
-    {
-        return hand_over(unreadable(error), each);
-    }
+    let names = match shared_names(cutter, &first, digester.as_mut()) {
+        Ok(names) => names,
+        Err(error) => return hand_over(unreadable(error), each),
+    };
+    let head = worker.head(&first, digester.map(Digester::finish));
     if let Err(error) = input.rewind() {
         return hand_over(unreadable(error), each);
     }
-    let head = worker.head(&first, digester.map(Digester::finish));
     let mut cutter = Cutter::new(input);
     if let Err(error) = cutter.next() {
         return hand_over(unreadable(error), each);
     }
-    let mut outcome = hand_over(worker.check(first, Arc::clone(&head), &names), each);
+    let mut outcome = hand_over(worker.check(first, &head, &names), each);
     let rest = side_by_side(
         &mut cutter,
-        &head,
-        &names,
-        || Worker::new(name, folder, options),
-        |batch| {
-            let one = hand_over(batch, each);
-            outcome.add(one);
+        || {
+            let mut worker = Worker::new(name, folder, options);
+            worker.silence();
+            let (head, names) = (&head, &names);
+            move |piece| worker.check(piece, head, names)
+        },
+        |batch, cutter| {
+            let source = Arc::clone(&batch.source);
+            outcome.add(hand_over(batch, each));
+            // where nobody keeps the text, its memory takes the next piece
+            if let Some(source) = Arc::into_inner(source) {
+                cutter.give_back(source.into_text().into_bytes());
+            }
         },
     );
     if let Err(error) = rest {
         outcome.add(hand_over(unreadable(error), each));
     }
     outcome
-}
-
-/// Goes through the input once more, for names that may be alike.
-fn compare_names(input: &mut Input, names: &mut Names) -> io::Result<()> {
-    input.rewind()?;
-    let mut cutter = Cutter::new(input);
-    while let Some(piece) = cutter.next()? {
-        names.compare(&piece);
-    }
-    Ok(())
 }
 
 /// A file that begins with bytes that no text in UTF-8 has.
@@ -261,38 +251,68 @@ pub(super) fn two_of_a_name(name: &str, again: (&Arc<Source>, Span), first: (&Ar
         .help("two units of one name can't be told apart; neither gets a verdict")
 }
 
-/// Checks the pieces on every core and gives the batches in their order; at most two pieces a core are in memory.
-fn side_by_side(
+/// The names that units of a file share, whose first piece was cut already, and taken by the digester where there is one; leaves
+/// the input anywhere.
+fn shared_names(mut cutter: Cutter<'_>, first: &Piece, mut digester: Option<&mut Digester>) -> io::Result<Names> {
+    let mut search = Twice::with_room_for(AT_ONCE);
+    search.take(&hashes(&first.bytes));
+    loop {
+        side_by_side(
+            &mut cutter,
+            || |piece: Piece| (hashes(&piece.bytes), piece.bytes),
+            |(hashes, bytes), cutter| {
+                search.take(&hashes);
+                if let Some(digester) = &mut digester {
+                    digester.take(&bytes);
+                }
+                cutter.give_back(bytes);
+            },
+        )?;
+        digester = None;
+        if !search.needs_another_round() {
+            break;
+        }
+        cutter.again()?;
+    }
+    let mut names = Names::from(search);
+    if !names.are_unlike() {
+        cutter.again()?;
+        while let Some(piece) = cutter.next()? {
+            names.locate(&piece);
+            cutter.give_back(piece.bytes);
+        }
+    }
+    Ok(names)
+}
+
+/// Works on the pieces on every core and gives what comes of them in their order; at most two pieces a core are in memory.
+fn side_by_side<W: FnMut(Piece) -> R, R: Send>(
     cutter: &mut Cutter<'_>,
-    head: &Arc<HeadLines>,
-    names: &Names,
-    new_worker: impl Fn() -> Worker + Sync,
-    mut each: impl FnMut(Batch),
+    new_worker: impl Fn() -> W + Sync,
+    mut each: impl FnMut(R, &mut Cutter<'_>),
 ) -> io::Result<()> {
     let cores = thread::available_parallelism().map_or(1, usize::from).min(16);
-    let (send, receive) = mpsc::channel::<(Piece, mpsc::SyncSender<Batch>)>();
+    let (send, receive) = mpsc::channel::<(Piece, mpsc::SyncSender<R>)>();
     let queue = Arc::new(std::sync::Mutex::new(receive));
     thread::scope(|scope| {
         for _ in 0..cores {
             let queue = Arc::clone(&queue);
             let new_worker = &new_worker;
             scope.spawn(move || {
-                let mut worker = new_worker();
-                worker.silence();
+                let mut work = new_worker();
                 loop {
                     let job = match queue.lock() {
                         Ok(queue) => queue.recv(),
                         Err(_) => break,
                     };
                     let Ok((piece, to)) = job else { break };
-                    let batch = worker.check(piece, Arc::clone(head), names);
-                    if to.send(batch).is_err() {
+                    if to.send(work(piece)).is_err() {
                         break;
                     }
                 }
             });
         }
-        let mut waiting: VecDeque<mpsc::Receiver<Batch>> = VecDeque::new();
+        let mut waiting: VecDeque<mpsc::Receiver<R>> = VecDeque::new();
         let result = loop {
             match cutter.next() {
                 Ok(Some(piece)) => {
@@ -306,115 +326,17 @@ fn side_by_side(
                 Err(error) => break Err(error),
             }
             if waiting.len() >= 2 * cores
-                && let Some(batch) = waiting.pop_front().and_then(|from| from.recv().ok())
+                && let Some(done) = waiting.pop_front().and_then(|from| from.recv().ok())
             {
-                each(batch);
+                each(done, cutter);
             }
         };
         drop(send);
         for from in waiting {
-            if let Ok(batch) = from.recv() {
-                each(batch);
+            if let Ok(done) = from.recv() {
+                each(done, cutter);
             }
         }
         result
     })
-}
-
-/// The header of a file, and whether it can be used.
-struct HeadLines {
-    head: Head,
-    broken: bool,
-    /// The digest of the file, where it was asked for.
-    digest: Option<Digest>,
-}
-
-/// Checks pieces.
-struct Worker {
-    name: String,
-    checker: Checker,
-    later: bool,
-}
-
-impl Worker {
-    fn new(name: &str, folder: &Path, options: &Options) -> Self {
-        Worker { name: name.to_owned(), checker: Checker::new(PathBuf::from(folder), options), later: false }
-    }
-
-    /// Problems of the header were reported with the first piece.
-    fn silence(&mut self) {
-        self.later = true;
-    }
-
-    fn head(&self, first: &Piece, digest: Option<Digest>) -> Arc<HeadLines> {
-        let (text, _) = readable(first.bytes.clone());
-        // the header ends at the first unit; only that much is kept
-        let end = memchr::memmem::find_iter(text.as_bytes(), b"unit").find_map(|at| unit_line(text.as_bytes(), at));
-        let header = &text[..end.unwrap_or(text.len())];
-        let netlist = parse_part(&Source::new(self.name.clone(), header), Part::Whole);
-        // a fact above the first unit belongs to none, so that none of them is complete
-        let stray = end.is_some() && !netlist.facts.is_empty();
-        let broken = netlist.head_broken || stray;
-        Arc::new(HeadLines { head: Head::of(&netlist), broken, digest })
-    }
-
-    fn check(&mut self, piece: Piece, head: Arc<HeadLines>, names: &Names) -> Batch {
-        let (text, bad) = readable(piece.bytes);
-        let source = Source::part(self.name.clone(), text, piece.offset, piece.line);
-        let mut netlist = parse_part(&source, piece.part);
-        let mut problems = std::mem::take(&mut netlist.problems);
-        for at in &bad {
-            problems.push(not_utf8(&source, *at));
-        }
-        let mut batch = Batch { source: Arc::clone(&source), reports: Vec::new(), problems, unjudged: 0, digest: head.digest };
-        batch.reports.reserve(netlist.units.len());
-        for at in 0..netlist.units.len() {
-            let (attempt, line) = (netlist.units[at].attempt, netlist.units[at].line);
-            let name = netlist.name_of(&netlist.units[at]);
-            let hash = name.map(|name| name_hash(name.as_bytes(), attempt));
-            if let Some(hash) = hash.filter(|hash| names.again.contains(hash)) {
-                self.named_twice(&mut batch, name.unwrap_or_default(), line, names.first.get(&hash).copied());
-                netlist.units[at].broken = true;
-            }
-            let next = netlist.units.get(at + 1).map_or(u32::MAX, |next| next.line.start);
-            let unit = &netlist.units[at];
-            if bad.iter().any(|bad| bad.start >= unit.line.start && bad.start < next) {
-                netlist.units[at].broken = true;
-            }
-            match self.checker.check(&head.head, &netlist, &netlist.units[at]) {
-                Ok(report) if !head.broken => batch.reports.push(report),
-                Ok(_) => batch.unjudged += 1,
-                Err(problems) => {
-                    batch.unjudged += 1;
-                    batch
-                        .problems
-                        .extend(problems.into_iter().filter(|problem| !self.later || !concerns_head(problem, &head.head)));
-                }
-            }
-        }
-        // those of another file, such as a map, keep their order among themselves
-        batch.problems.sort_by_key(|problem| match problem.labels.first() {
-            Some(label) if Arc::ptr_eq(&label.source, &source) => (1, label.span.start),
-            _ => (0, 0),
-        });
-        batch
-    }
-
-    fn named_twice(&self, batch: &mut Batch, name: &str, line: Span, first: Option<(u64, u64)>) {
-        let Some((offset, lines_before)) = first else { return };
-        if batch.source.position(line.start).line == lines_before + 1 {
-            return; // this is the first of them
-        }
-        // the first may lie in another part: its line reads like this one
-        let text = batch.source.slice(line).to_owned();
-        let len = text.len();
-        let earlier = Source::part(self.name.clone(), text, offset, lines_before);
-        let problem = two_of_a_name(name, (&batch.source, line), (&earlier, Span::new(0, len)));
-        batch.problems.push(problem);
-    }
-}
-
-fn concerns_head(problem: &Problem, head: &Head) -> bool {
-    problem.labels.first().is_none_or(|label| Arc::ptr_eq(&label.source, &head.source))
-        || problem.message.starts_with("no cable line")
 }

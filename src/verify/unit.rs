@@ -12,7 +12,7 @@ use crate::pinmap::{Cable, Catalogue, EndNames, is_path};
 use crate::text::visible;
 
 use super::about::About;
-use super::case::{Signals, Evidence, Kept};
+use super::case::{Evidence, Kept, Signals};
 use super::contradictions::contradictions;
 use super::coverage::{self, Coverage};
 use super::drawing;
@@ -22,6 +22,7 @@ use super::measured::Measured;
 use super::not_shown::NotShown;
 use super::record::Record;
 use super::requirement::commoned_further;
+use super::resistance::Rule;
 use super::rework::rework;
 use super::trouble::{Trouble, cost};
 use super::whole_end::{self, Hypothesis, WholeEnd};
@@ -101,6 +102,8 @@ pub struct Checker {
     with_coverage: bool,
     keep_record: bool,
     with_about: bool,
+    /// Whether rules are wanted, and those of the unit that was checked last.
+    watched: Option<Vec<Option<Rule>>>,
     /// The nets of the last sound unit: a reel repeats itself.
     last_sound: Option<(Arc<Prepared>, bool, Nets)>,
 }
@@ -309,6 +312,20 @@ impl Checker {
         Ok(report)
     }
 
+    /// Checks one unit, and gives the rules by which another one has the same report that is like it but for its name and the
+    /// figures of its joins: all of them must settle its figures. None where there are no such rules.
+    pub(super) fn check_and_watch(
+        &mut self,
+        head: &Head,
+        netlist: &Netlist,
+        unit: &Unit,
+    ) -> (Result<UnitReport, Vec<Problem>>, Option<Vec<Rule>>) {
+        self.watched = Some(Vec::new());
+        let report = self.check(head, netlist, unit);
+        let rules: Option<Vec<Rule>> = self.watched.take().and_then(|rules| rules.into_iter().collect());
+        (report, rules.filter(|rules| !rules.is_empty()))
+    }
+
     /// Checks one unit against a cable.
     pub(super) fn judge(
         &mut self,
@@ -361,7 +378,8 @@ impl Checker {
                 Vec::new()
             };
         let signals = Signals::in_folder(&self.folder);
-        let judge = |read: &ReadUnit, whole_end: Option<WholeEnd>| {
+        let mut watched = self.watched.take();
+        let mut judge = |read: &ReadUnit, whole_end: Option<WholeEnd>| {
             let case = Case::new(Evidence {
                 netlist,
                 unit,
@@ -386,7 +404,7 @@ impl Checker {
             let verdict = sink.verdict();
             let hazard = sink.has_hazard();
             let findings = sink.into_findings();
-            Judged {
+            let judged = Judged {
                 verdict,
                 hazard,
                 rework: rework(&case, &findings),
@@ -395,7 +413,11 @@ impl Checker {
                 coverage: self.with_coverage.then(|| Box::new(Coverage::of(&case))),
                 measured: self.keep_measured.then(|| Box::new(Measured::of(&case))),
                 record: self.keep_record.then(|| Box::new(Record::of(&case))),
+            };
+            if let Some(rules) = &mut watched {
+                rules.push(Rule::of(&case));
             }
+            judged
         };
         let mut judged = judge(&read, None);
         // one cause for a whole end is worth looking for only where there are several faults to explain, those of parts too
@@ -419,6 +441,7 @@ impl Checker {
             let probed = |point: u32| given.scope() == Scope::All || self.bound.named_at(point).is_some();
             Wiring::new((netlist, unit, &self.bound), &prepared.ends, cable, (read.nets.clone(), read.measured.clone()), probed)
         });
+        self.watched = watched;
         let Judged { verdict, findings, not_shown, rework, coverage, measured, record, .. } = judged;
         Ok(UnitReport {
             unit: netlist.name_of(unit).map(str::to_owned),

@@ -2,7 +2,7 @@
 
 use crate::finding::{Code, Finding, Label, Sink};
 use crate::graph::Network;
-use crate::pinmap::{Limited, Role};
+use crate::pinmap::{Limit, Limited, Role};
 use crate::units::{Bound, Decision};
 
 use super::super::case::Case;
@@ -19,16 +19,18 @@ const DOUBTFUL_THRESHOLD: f64 = 10.0;
 /// The most that a screen may have, in ohm per metre (common practice, no source: see [`physical`]).
 const SCREEN_MOST: f64 = 0.030;
 
-/// The most that a join may have, in ohm.
-struct Most {
-    /// By the cable's own limit.
-    own: Option<f64>,
-    /// By the wire that the header names.
-    by_wire: Option<f64>,
+/// The most that a join may have, in ohm, where something says that.
+pub(super) struct Most<'a> {
+    /// The cable's own limit.
+    limit: Option<&'a Limit>,
+    /// What it comes to in this length.
+    pub own: Option<f64>,
+    /// What the wire has, from one end to another.
+    pub by_wire: Option<f64>,
 }
 
-impl Most {
-    fn of(case: &Case<'_>, wire: Option<Wire>, metres: Option<f64>, join: &Join) -> Self {
+impl<'a> Most<'a> {
+    pub fn of(case: &Case<'a>, wire: Option<Wire>, metres: Option<f64>, join: &Join) -> Self {
         let limit = case.limit(Limited::Conductor, join.points);
         let own = limit.and_then(|limit| if limit.per_metre { metres.map(|metres| limit.ohm * metres) } else { Some(limit.ohm) });
         let by_wire = join.wire.or(wire).filter(|_| join.across).map(|wire| {
@@ -37,18 +39,22 @@ impl Most {
             let braid = SCREEN_MOST * metres.unwrap_or_default() + Wire::contacts_most();
             if is_screen { wire.most.max(braid) } else { wire.most }
         });
-        Most { own, by_wire }
+        Most { limit, own, by_wire }
+    }
+
+    /// The lower of both, in ohm; none where neither is known.
+    pub fn ohm(&self) -> Option<f64> {
+        match (self.own, self.by_wire) {
+            (Some(own), Some(wire)) => Some(own.min(wire)),
+            (most, None) | (None, most) => most,
+        }
     }
 }
 
 /// The most that a join may have, in ohm: the lower of the cable's own limit and what its wire can have; none where neither is
 /// known.
 pub(in super::super) fn most(case: &Case<'_>, join: &Join) -> Option<f64> {
-    let Most { own, by_wire } = Most::of(case, case.wire(), expected::length(case).map(|(metres, _)| metres), join);
-    match (own, by_wire) {
-        (Some(own), Some(wire)) => Some(own.min(wire)),
-        (most, None) | (None, most) => most,
-    }
+    Most::of(case, case.wire(), expected::length(case).map(|(metres, _)| metres), join).ohm()
 }
 
 /// Each join against the limit of its signal, and against the wire.
@@ -57,8 +63,7 @@ pub(super) fn limits(case: &Case<'_>, wire: Option<Wire>, joins: &[Join], sink: 
     let (mut near, mut limit_near): (Vec<usize>, f64) = (Vec::new(), 0.0);
     let mut unknown: Vec<usize> = Vec::new();
     for (at, join) in joins.iter().enumerate().filter(|(_, join)| !join.told.get()) {
-        let limit = case.limit(Limited::Conductor, join.points);
-        let Most { own, by_wire } = Most::of(case, wire, metres, join);
+        let Most { limit, own, by_wire } = Most::of(case, wire, metres, join);
         let most = match (own, by_wire) {
             (Some(own), Some(wire)) => own.min(wire),
             (Some(most), None) | (None, Some(most)) => most,

@@ -6,10 +6,12 @@
 
 mod common;
 mod limits;
+mod rule;
 mod siblings;
 mod words;
 
 pub(super) use limits::most;
+pub(super) use rule::Rule;
 
 use crate::finding::Sink;
 use crate::pinmap::Limited;
@@ -27,7 +29,7 @@ pub(super) const DOUBTFUL: f64 = 2.0;
 
 /// Reports `resistance.*` and `conductor.*`.
 pub(super) fn check(case: &Case<'_>, sink: &mut Sink) {
-    let joins = case.joins();
+    let joins = case.joins_by_rule();
     if joins.is_empty() {
         return;
     }

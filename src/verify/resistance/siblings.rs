@@ -3,13 +3,13 @@
 use std::collections::BTreeMap;
 
 use crate::finding::{Code, Severity, Sink};
-use crate::pinmap::Limited;
+use crate::pinmap::{Limit, Limited};
 use crate::units::{self, Bound, Decision};
 
 use super::super::case::Case;
-use super::super::expected::ohm;
+use super::super::expected::{Reading, ohm};
 use super::super::joined::Join;
-use super::words::{about, extremes, median, words};
+use super::words::{about, median, words};
 
 /// The unbalance of a pair where the cable has no limit of its own: 3 % of the sum or 0.200 ohm, whichever is greater (IEEE
 /// 802.3 for channels, from memory; for other cables common practice, no source).
@@ -21,36 +21,51 @@ const APART: f64 = 3.5;
 /// Fewer siblings than this say nothing of one of them (common practice, no source).
 const SIBLINGS: usize = 5;
 
-/// Pairs whose conductors differ.
-pub(super) fn unbalance(case: &Case<'_>, joins: &[Join], sink: &mut Sink) {
+/// Gives the joins of each pair that are to be compared, as they come: the earlier one, and the later one.
+pub(super) fn each_pair(case: &Case<'_>, joins: &[Join], mut give: impl FnMut(usize, usize)) {
     if case.cable.paired.is_empty() {
         return;
     }
     let mut by_contact: Vec<Option<usize>> = vec![None; case.cable.points.len()];
-    for at in 0..joins.len() {
-        let fit = joins[at].single && !joins[at].told.get() && joins[at].reading.quantity.bound == Bound::Exact;
-        let [a, b] = joins[at].points;
+    for (at, join) in joins.iter().enumerate() {
+        let fit = join.single && !join.told.get() && join.reading.quantity.bound == Bound::Exact;
+        let [a, b] = join.points;
         let (Some(near), Some(far), true) = (case.cable.pair_partner(a), case.cable.pair_partner(b), fit) else { continue };
         by_contact[a as usize] = Some(at);
         by_contact[b as usize] = Some(at);
-        let (Some(other), true) = (by_contact[near as usize], by_contact[near as usize] == by_contact[far as usize]) else {
-            continue;
-        };
+        if let (Some(other), true) = (by_contact[near as usize], by_contact[near as usize] == by_contact[far as usize]) {
+            give(other, at);
+        }
+    }
+}
+
+/// By how much the conductors of a pair may differ: in percent of their sum, and at least so many ohm.
+pub(super) fn allowed(limit: Option<&Limit>) -> (f64, f64) {
+    limit.map_or(UNBALANCE, |limit| (limit.percent, limit.ohm))
+}
+
+/// By how much two figures differ, by how much they may, and how uncertain that is, in ohm; and what follows.
+pub(super) fn difference(one: Reading, two: Reading, (percent, floor): (f64, f64)) -> ([f64; 3], Decision) {
+    let (difference, sum) = ((one.ohm() - two.ohm()).abs(), one.ohm() + two.ohm());
+    let most = (sum * percent / 100.0).max(floor);
+    let uncertainty = one.uncertainty.hypot(two.uncertainty);
+    ([difference, most, uncertainty], units::at_most(difference, most, uncertainty))
+}
+
+/// Pairs whose conductors differ.
+pub(super) fn unbalance(case: &Case<'_>, joins: &[Join], sink: &mut Sink) {
+    each_pair(case, joins, |other, at| {
         let (one, two) = (&joins[other], &joins[at]);
         let limit = case.limit(Limited::Unbalance, one.points);
-        let (percent, floor) = limit.map_or(UNBALANCE, |limit| (limit.percent, limit.ohm));
-        let (difference, sum) = ((one.ohm() - two.ohm()).abs(), one.ohm() + two.ohm());
-        let most = (sum * percent / 100.0).max(floor);
-        let uncertainty = one.reading.uncertainty.hypot(two.reading.uncertainty);
-        let decision = units::at_most(difference, most, uncertainty);
+        let ([difference, most, uncertainty], decision) = difference(one.reading, two.reading, allowed(limit));
         if decision == Decision::Conforms {
-            continue;
+            return;
         }
         let message = format!(
             "the conductors of pair {} differ by {} ({:.1} % of their sum): {} is allowed{}",
-            case.pair(a),
+            case.pair(two.points[0]),
             ohm(difference),
-            difference / sum * 100.0,
+            difference / (one.ohm() + two.ohm()) * 100.0,
             ohm(most),
             if decision == Decision::Fails { String::new() } else { format!(", and {} is uncertain", ohm(uncertainty)) },
         );
@@ -70,46 +85,72 @@ pub(super) fn unbalance(case: &Case<'_>, joins: &[Join], sink: &mut Sink) {
         sink.report(finding);
         joins[at].told.set(true);
         joins[other].told.set(true);
+    });
+}
+
+/// The joins to be compared with each other: those of signals, by the two ends that they join.
+pub(super) fn branches(case: &Case<'_>, joins: &[Join]) -> Vec<Vec<usize>> {
+    let mut branches: BTreeMap<[usize; 2], Vec<usize>> = BTreeMap::new();
+    for (at, join) in joins.iter().enumerate().filter(|(_, join)| join.signal && join.reading.quantity.bound == Bound::Exact) {
+        let [a, b] = join.points.map(|point| case.cable.points[point as usize].end);
+        branches.entry([a.min(b), a.max(b)]).or_default().push(at);
+    }
+    branches.into_values().collect()
+}
+
+/// The middle of the figures of siblings, and how far they lie from it.
+#[derive(Clone, Copy)]
+pub(super) struct Middle {
+    ohm: f64,
+    scale: f64,
+}
+
+impl Middle {
+    /// That of some figures; none where there are too few, or none of them can stand apart.
+    pub fn of(figures: impl Iterator<Item = Reading> + Clone) -> Option<Self> {
+        let (mut least, mut most, mut uncertainty, mut count) = (f64::INFINITY, 0.0_f64, f64::INFINITY, 0);
+        for reading in figures.clone() {
+            (least, most) = (least.min(reading.ohm()), most.max(reading.ohm()));
+            uncertainty = uncertainty.min(reading.uncertainty);
+            count += 1;
+        }
+        // none can stand apart by more than they all lie apart
+        if count < SIBLINGS || most - least <= uncertainty * (APART / 2.0).max(1.0) {
+            return None;
+        }
+        let ohm = median(figures.clone().map(Reading::ohm).collect());
+        let scale = median(figures.map(|reading| (reading.ohm() - ohm).abs()).collect()) * 1.482_602;
+        ((most - ohm).max(ohm - least) > APART * scale).then_some(Middle { ohm, scale })
+    }
+
+    /// Whether a figure stands apart from the others.
+    pub fn is_apart(self, reading: Reading) -> bool {
+        let off = (reading.ohm() - self.ohm).abs();
+        off / self.scale.max(reading.uncertainty / 2.0) > APART && off > reading.uncertainty
     }
 }
 
 /// Conductors that stand apart from their siblings: those between the same two ends.
 pub(super) fn outliers(case: &Case<'_>, joins: &[Join], sink: &mut Sink) {
-    let mut branches: BTreeMap<[usize; 2], Vec<&Join>> = BTreeMap::new();
-    for join in joins.iter().filter(|join| join.signal && join.reading.quantity.bound == Bound::Exact) {
-        let [a, b] = join.points.map(|point| case.cable.points[point as usize].end);
-        branches.entry([a.min(b), a.max(b)]).or_default().push(join);
+    for siblings in branches(case, joins) {
+        let siblings: Vec<&Join> = siblings.into_iter().map(|at| &joins[at]).collect();
+        outliers_among(case, &siblings, sink);
     }
-    branches.into_values().for_each(|siblings| outliers_among(case, siblings, sink));
 }
 
-fn outliers_among(case: &Case<'_>, siblings: Vec<&Join>, sink: &mut Sink) {
-    let (least, most) = extremes(&siblings);
-    let uncertainty = siblings.iter().map(|join| join.reading.uncertainty).fold(f64::INFINITY, f64::min);
-    // none can stand apart by more than they all lie apart
-    if siblings.len() < SIBLINGS || most - least <= uncertainty * (APART / 2.0).max(1.0) {
-        return;
-    }
-    let middle = median(siblings.iter().map(|join| join.ohm()).collect());
-    let scale = median(siblings.iter().map(|join| (join.ohm() - middle).abs()).collect()) * 1.482_602;
-    if (most - middle).max(middle - least) <= APART * scale {
-        return;
-    }
-    for join in siblings.into_iter().filter(|join| !join.told.get()) {
-        let off = join.ohm() - middle;
-        let z = off.abs() / scale.max(join.reading.uncertainty / 2.0);
-        if z <= APART || off.abs() <= join.reading.uncertainty {
-            continue;
-        }
+fn outliers_among(case: &Case<'_>, siblings: &[&Join], sink: &mut Sink) {
+    let Some(middle) = Middle::of(siblings.iter().map(|join| join.reading)) else { return };
+    for join in siblings.iter().filter(|join| !join.told.get() && middle.is_apart(join.reading)) {
+        let off = join.ohm() - middle.ohm;
         let message = format!(
             "{} reads {}, {} {} its siblings' {}",
             words(case, join),
             ohm(join.ohm()),
             ohm(off.abs()),
             if off > 0.0 { "above" } else { "below" },
-            ohm(middle),
+            ohm(middle.ohm),
         );
-        let mut finding = about(case, Code::ResistanceOutlier, &[join], message);
+        let mut finding = about(case, Code::ResistanceOutlier, &[*join], message);
         finding.severity = Severity::Caution;
         "within the limit today; a joint that is about to fail looks like this first".clone_into(&mut finding.why);
         "measure again with four wires after mating anew; flex both plugs while reading, and remake the joint that reacts"

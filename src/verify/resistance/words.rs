@@ -30,11 +30,6 @@ pub(super) fn about(case: &Case<'_>, code: Code, joins: &[&Join], message: Strin
     finding
 }
 
-/// The least and the greatest reading, in ohm.
-pub(super) fn extremes(joins: &[&Join]) -> (f64, f64) {
-    joins.iter().fold((f64::INFINITY, 0.0), |(least, most), join| (least.min(join.ohm()), most.max(join.ohm())))
-}
-
 /// From the least to the greatest reading.
 pub(super) fn span_of(joins: &[&Join]) -> String {
     let by_value = |one: &&&Join, other: &&&Join| one.ohm().total_cmp(&other.ohm());
