@@ -58,34 +58,34 @@ impl Repeats {
     /// Looks for the unit that comes next among those before. `may_be` says whether a unit of that name, at that
     /// attempt, can have a verdict.
     pub fn meet(&mut self, source: &Arc<Source>, reader: &mut UnitReader<'_>, may_be: impl Fn(&str, u8) -> bool) -> Met {
-        let start = reader.at();
-        let text = source.text().as_bytes();
-        if let Some(last) = self.known.get_mut(self.last)
-            && last.pattern.fits(text, start, &mut self.likeness)
-        {
-            return match last.report(source, &self.likeness, may_be) {
-                Some(report) => Met::Like(report, self.likeness.end),
-                None => Met::New { worth_keeping: None },
-            };
-        }
-        let Some(outline) = reader.outline() else { return Met::New { worth_keeping: None } };
-        let Some(at) = self.by_outline.get(&outline).copied() else {
-            let worth_keeping = (!self.met.insert(outline)).then_some(outline);
-            if self.met.len() > 8 * KEPT {
-                self.met.clear();
-            }
-            return Met::New { worth_keeping };
+        let at = match self.like(source.text().as_bytes(), reader) {
+            Ok(at) => at,
+            Err(worth_keeping) => return Met::New { worth_keeping },
         };
-        match self.known.get_mut(at) {
-            Some(known) if known.pattern.fits(text, start, &mut self.likeness) => {
-                self.last = at;
-                match known.report(source, &self.likeness, may_be) {
-                    Some(report) => Met::Like(report, self.likeness.end),
-                    None => Met::New { worth_keeping: None },
-                }
-            }
-            _ => Met::New { worth_keeping: None },
+        self.last = at;
+        match self.known.get_mut(at).and_then(|known| known.report(source, &self.likeness, may_be)) {
+            Some(report) => Met::Like(report, self.likeness.end),
+            None => Met::New { worth_keeping: None },
         }
+    }
+
+    /// The unit before that the next one is like; else its outline, if it is worth keeping.
+    fn like(&mut self, text: &[u8], reader: &mut UnitReader<'_>) -> Result<usize, Option<u64>> {
+        let start = reader.at();
+        let fits = |at: usize, likeness: &mut Likeness| {
+            self.known.get(at).is_some_and(|known| known.pattern.fits(text, start, likeness))
+        };
+        if fits(self.last, &mut self.likeness) {
+            return Ok(self.last);
+        }
+        let Some(outline) = reader.outline() else { return Err(None) };
+        if let Some(at) = self.by_outline.get(&outline).copied() {
+            return if fits(at, &mut self.likeness) { Ok(at) } else { Err(None) };
+        }
+        if self.met.len() > 8 * KEPT {
+            self.met.clear();
+        }
+        Err((!self.met.insert(outline)).then_some(outline))
     }
 
     /// Keeps a unit, whose line starts at `start`, with its report.
