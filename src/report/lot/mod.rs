@@ -1,11 +1,13 @@
 //! The report on a lot: one model, a file a format.
 
 mod csv;
+mod formats;
 mod human;
 mod model;
 mod sections;
 
 pub use csv::UnitsCsv;
+pub use formats::LotWriter;
 pub use human::lot_text;
 pub use model::{GroupReport, LotOptions, LotReport, lot_report};
 
