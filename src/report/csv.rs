@@ -60,11 +60,12 @@ impl<W: Write> FindingsCsv<W> {
 
     fn row(&mut self, kind: &str, cells: &Cells<'_>) -> io::Result<()> {
         let [place, line, column] = cells.place.map(place_of).unwrap_or_default();
-        let Cells { file, unit, attempt, cable, verdict, code, severity, hazard, undecided, message, points, signals, .. } = cells;
+        let Cells { file, unit, attempt, cable, verdict, code, severity, hazard, undecided, message, points, signals, .. } =
+            cells;
         let Cells { why, remedy, source, .. } = cells;
         let texts: [&str; 19] = [
-            kind, file, unit, attempt, cable, verdict, code, severity, hazard, undecided, message, points, signals, &place, &line,
-            &column, why, remedy, source,
+            kind, file, unit, attempt, cable, verdict, code, severity, hazard, undecided, message, points, signals, &place,
+            &line, &column, why, remedy, source,
         ];
         row(&mut self.out, texts)
     }

@@ -7,9 +7,9 @@ use serde::Serialize;
 use crate::lot::Decision;
 use crate::text::visible;
 
+use super::super::Writer;
 use super::super::junit::{Case, CaseResult, Junit};
 use super::super::sarif::{Kind, Rule, Sarif};
-use super::super::Writer;
 use super::model::{GroupReport, LotReport};
 
 /// A report on units that can close with the decision on their lot.

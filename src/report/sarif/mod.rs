@@ -21,11 +21,11 @@ use crate::lot::Decision;
 use crate::text::visible;
 use crate::verify::{Batch, Outcome, UnitReport};
 
-pub(super) use objects::{Kind, Level, Rule};
 use objects::{
     Artifact, ArtifactLocation, Driver, FindingProperties, Fingerprints, Invocation, Location, Message, Notification, Properties,
     SarifResult, Tool,
 };
+pub(super) use objects::{Kind, Level, Rule};
 use place::{CATALOGUE, Places, ROOT};
 
 use super::Writer;
