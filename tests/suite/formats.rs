@@ -381,7 +381,8 @@ proptest! {
         let log: Value = serde_json::from_str(sarif).unwrap();
         let result = &results(&log)[0];
         let text = result["message"]["text"].as_str().unwrap();
-        prop_assert_eq!(unescaped(text), visible(&format!("{unit}: {message}")));
+        let wanted = format!("{unit}: {message}");
+        prop_assert_eq!(unescaped(text), visible(&wanted));
         prop_assert!(!text.replace("\\]", "").contains("]("));
         prop_assert_eq!(&result["properties"]["unit"], &*visible(unit));
         prop_assert_eq!(&result["properties"]["points"][0], &*visible(point));
