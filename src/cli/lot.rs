@@ -312,7 +312,7 @@ impl Read<'_> {
         let mut total = Outcome::default();
         for path in files {
             let name = path.display().to_string();
-            let outcome = check_file(path, options, |mut batch| {
+            check_file(path, options, |mut batch| {
                 self.summary.unjudged += batch.unjudged as u64;
                 self.summary.problems += batch.problems.len() as u64;
                 progress.units(batch.reports.len());
@@ -326,14 +326,14 @@ impl Read<'_> {
                     }
                     self.summary.add(unit);
                 }
+                // a drawing is no unit of a lot
+                batch.reports.retain(|report| !report.is_drawing);
+                total.add(Outcome::of(&batch));
                 if let (Units::Written(writer), Ok(())) = (&mut self.units, &written) {
-                    // a drawing is no unit of a lot
-                    batch.reports.retain(|report| !report.is_drawing);
                     written = writer.batch(&name, &batch);
                 }
                 self.problems.extend(batch.problems);
             });
-            total.add(outcome);
             progress.file();
         }
         progress.done();

@@ -91,7 +91,9 @@ impl Outcome {
         if self.problems > 0 || self.unjudged > 0 || self.units() == 0 { 2 } else { u8::from(self.fails + self.inconclusive > 0) }
     }
 
-    fn of(batch: &Batch) -> Self {
+    /// How one part of a file came out.
+    #[must_use]
+    pub fn of(batch: &Batch) -> Self {
         let count = |verdict| batch.reports.iter().filter(|report| report.verdict == verdict).count();
         Outcome {
             conforms: count(Verdict::Conforms),
