@@ -395,6 +395,14 @@ proptest! {
             prop_assert_eq!(percent_encoding::percent_decode_str(uri).decode_utf8().unwrap(), name);
         }
 
+        let mut json = Vec::new();
+        let mut writer = JsonReport::new(&mut json).unwrap();
+        writer.batch(file, &batches[0].1).unwrap();
+        writer.finish(&outcome).unwrap();
+        let exact: Value = serde_json::from_slice(&json).unwrap();
+        prop_assert_eq!(&exact["units"][0]["unit"], unit);
+        prop_assert_eq!(&exact["units"][0]["findings"][0]["message"], message);
+
         let document = roxmltree::Document::parse(junit).unwrap();
         let case = document.descendants().find(|node| node.has_tag_name("testcase")).unwrap();
         prop_assert_eq!(case.attribute("name").unwrap(), visible(unit));
@@ -458,6 +466,18 @@ fn lots() {
     // what comes up after the files were read is in the report too
     let text = said(&["lot", &good, "--size", "500", "--part-out", "no/such/folder.json", "--format", "sarif"], 2);
     assert!(text.contains("can't be written") && text.contains("\"executionSuccessful\":false"), "{text}");
+    // the name of a supplier is a text in every format
+    let supplier = "</failure><b>&[x](http://example.invalid)";
+    let text = format!("cable xlr3\nsupplier \"{supplier}\"\nunit S-1\nA.1 B.1\nA.2 B.3\nA.3 B.2\n");
+    let hostile = folder.file("hostile.netlist", &text);
+    let junit = said(&["lot", "--format", "junit", &hostile], 1);
+    let document = roxmltree::Document::parse(&junit).unwrap();
+    let names: Vec<&str> = document.descendants().filter_map(|node| node.attribute("name")).collect();
+    assert!(names.iter().any(|name| name.contains(supplier)), "{names:?}");
+    let log: Value = serde_json::from_str(&said(&["lot", "--format", "sarif", &hostile], 1)).unwrap();
+    let decision = results(&log).last().unwrap();
+    assert!(decision["properties"]["group"].as_str().unwrap().contains(supplier), "{decision}");
+    assert!(!decision["message"]["text"].as_str().unwrap().replace("\\]", "").contains("]("), "{decision}");
     let formula = folder.file("formula.netlist", "cable xlr3\nsupplier \"=1+1\"\nunit -S\nA.1 B.1\nA.2 B.2\nA.3 B.3\n");
     let output = backshell(&["lot", &formula, "--format", "csv"]);
     let rows = rows(&String::from_utf8(output.stdout).unwrap());

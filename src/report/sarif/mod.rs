@@ -2,8 +2,10 @@
 //!
 //! Results go out as the verdicts come; the rules that they name, the files and the problems of the input follow at the end of
 //! the run, as the order of a JSON object's members has no meaning. Characters that a terminal or a reader of XML would act
-//! on are spelled in every text as [`visible`] spells them. Of the structs that the crate serde-sarif offers, a log that is
-//! written as it comes could use only the small ones, which are in `objects`.
+//! on are spelled in every text as [`visible`] spells them.
+//!
+//! The crate serde-sarif has structs for the whole standard, and holds a whole log in memory. A log that is written as it comes
+//! could use no more of them than the small ones, which are in `objects`.
 
 mod objects;
 mod place;
