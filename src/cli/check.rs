@@ -6,7 +6,7 @@ use std::path::PathBuf;
 use clap::{Args, ValueEnum};
 
 use crate::finding::Problem;
-use crate::report::{JsonReport, Questions, Terminal, Writer, schema};
+use crate::report::{FindingsCsv, JsonReport, Junit, Questions, Sarif, Terminal, Writer, schema};
 use crate::text::Source;
 use crate::verify::{Batch, Options, Outcome, check_file};
 
@@ -23,8 +23,8 @@ pub(super) struct Arguments {
     #[command(flatten)]
     keep: Keep,
     /// How to report
-    #[arg(long, value_enum, default_value_t = Format::Human)]
-    format: Format,
+    #[arg(long, value_enum, default_value_t = CheckFormat::Human)]
+    format: CheckFormat,
     /// Draw every finding, however many there are
     #[arg(long)]
     draw_all: bool,
@@ -37,8 +37,23 @@ pub(super) struct Arguments {
 }
 
 #[derive(Clone, Copy, Debug, PartialEq, Eq, ValueEnum)]
-pub(super) enum Format {
+enum CheckFormat {
     /// Findings drawn at their lines, for people
+    Human,
+    /// One JSON object, for programs
+    Json,
+    /// A SARIF 2.1.0 log, for code hosts and editors
+    Sarif,
+    /// JUnit XML, for build servers: a case for each unit
+    Junit,
+    /// A row for each finding, and for each unit without one
+    Csv,
+}
+
+/// How the commands report that have no more than two forms.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, ValueEnum)]
+pub(super) enum Format {
+    /// Drawn and in words, for people
     Human,
     /// One JSON object, for programs
     Json,
@@ -51,8 +66,11 @@ pub(super) fn run(arguments: &Arguments, out: &mut impl Write) -> io::Result<u8>
     }
     match arguments.format {
         _ if arguments.questions => all(arguments, Questions::new(out)),
-        Format::Human => all(arguments, Terminal::new(out, super::colour()).draw_all(arguments.draw_all)),
-        Format::Json => all(arguments, JsonReport::new(out)?),
+        CheckFormat::Human => all(arguments, Terminal::new(out, super::colour()).draw_all(arguments.draw_all)),
+        CheckFormat::Json => all(arguments, JsonReport::new(out)?),
+        CheckFormat::Sarif => all(arguments, Sarif::new(out)?.below(std::env::current_dir().ok())),
+        CheckFormat::Junit => all(arguments, Junit::new(out)?),
+        CheckFormat::Csv => all(arguments, FindingsCsv::new(out)?),
     }
 }
 

@@ -8,9 +8,9 @@ use clap::{Args, ValueEnum};
 use crate::finding::Problem;
 use crate::lot::plan::{AQLS, Inspection, Level, Standing, read_history};
 use crate::lot::{Asked, Decision, SortBy, Summary, TestedUnit, read_part, write_part};
-use crate::report::{LotOptions, UnitsCsv, lot_report, lot_schema, lot_text, problem_text};
+use crate::report::{Junit, LotOptions, LotReport, LotWriter, Sarif, UnitsCsv, lot_report, lot_schema, lot_text, problem_text};
 use crate::text::{Source, read_whole, visible};
-use crate::verify::{Options, check_file};
+use crate::verify::{Batch, Options, Outcome, check_file};
 
 use super::folders::netlists_in;
 use super::input::Input;
@@ -72,6 +72,10 @@ enum LotFormat {
     Human,
     /// One JSON object, for programs
     Json,
+    /// A SARIF 2.1.0 log: the findings, then the decision
+    Sarif,
+    /// JUnit XML: a case for each test of a unit, then one for the decision
+    Junit,
     /// A row for each test of a unit
     Csv,
 }
@@ -174,9 +178,17 @@ pub(super) fn run(arguments: &Arguments, out: &mut impl Write) -> io::Result<u8>
         Ok(options) => Options { record: true, ..options },
         Err(problems) => return super::unusable(&problems),
     };
-    if arguments.format == LotFormat::Csv && !arguments.merge.is_empty() {
-        let problem = Problem::new("`--format csv` lists units, and a part that is merged doesn't have them any more");
-        return super::unusable(&[problem.help("write the CSV on each bench, or use `--format json` for the merged lot")]);
+    let lists_units = match arguments.format {
+        LotFormat::Human | LotFormat::Json => None,
+        LotFormat::Sarif => Some("sarif"),
+        LotFormat::Junit => Some("junit"),
+        LotFormat::Csv => Some("csv"),
+    };
+    if let Some(name) = lists_units.filter(|_| !arguments.merge.is_empty()) {
+        let problem =
+            Problem::new(format!("`--format {name}` lists units, and a part that is merged doesn't have them any more"));
+        let help = format!("write `--format {name}` on each bench, or use `--format json` for the merged lot");
+        return super::unusable(&[problem.help(help)]);
     }
     if left_out > 0 {
         super::complain(&format!("{left_out} files in the folders are no netlists or tables, and weren't read"));
@@ -185,15 +197,14 @@ pub(super) fn run(arguments: &Arguments, out: &mut impl Write) -> io::Result<u8>
         Ok(table) => table,
         Err(problem) => return super::unusable(&[problem]),
     };
-    let mut read = Read { summary: Summary::default(), problems: Vec::new(), csv: None, table };
-    if arguments.format == LotFormat::Csv {
-        read.csv = Some(UnitsCsv::new(&mut *out)?);
-    }
-    read.files(&files, &options)?;
-    let Read { mut summary, mut problems, table, .. } = read;
+    let units = Units::new(arguments.format, out)?;
+    let mut read = Read { summary: Summary::default(), problems: Vec::new(), units, table };
+    let outcome = read.files(&files, &options)?;
+    let Read { mut summary, mut problems, units, table } = read;
     if let Some(table) = table {
         table.finish()?;
     }
+    let of_files = problems.len();
     merge(&arguments.merge, &mut summary, &mut problems);
     if let Some(path) = &arguments.part_out
         && let Err(error) = std::fs::write(path, write_part(&summary))
@@ -213,20 +224,39 @@ pub(super) fn run(arguments: &Arguments, out: &mut impl Write) -> io::Result<u8>
         },
     };
     let report = lot_report(&summary, &options, &problems);
-    match arguments.format {
-        LotFormat::Json => writeln!(out, "{}", serde_json::to_string_pretty(&report)?)?,
-        _ => {
-            for problem in &problems {
-                write!(io::stderr().lock(), "{}", problem_text(problem, false))?;
-            }
-            if arguments.format != LotFormat::Csv {
-                write!(out, "{}", lot_text(&report))?;
-            }
-        }
-    }
     // a part may bring units that couldn't be used at its bench
     let usable = problems.is_empty() && summary.unjudged == 0 && summary.problems == 0 && !report.groups.is_empty();
-    Ok(if usable { u8::from(report.decision != Decision::Accept) } else { 2 })
+    let status = if usable { u8::from(report.decision != Decision::Accept) } else { 2 };
+    if !matches!(units, Units::Written(..)) && arguments.format != LotFormat::Json {
+        for problem in &problems {
+            write!(io::stderr().lock(), "{}", problem_text(problem, false))?;
+        }
+    }
+    match units {
+        Units::Kept(out) if arguments.format == LotFormat::Json => {
+            writeln!(out, "{}", serde_json::to_string_pretty(&report)?)?;
+        }
+        Units::Kept(out) => write!(out, "{}", lot_text(&report))?,
+        Units::Rows(_) => {}
+        Units::Written(writer) => close(writer, outcome, problems.split_off(of_files), &report, status)?,
+    }
+    Ok(status)
+}
+
+/// What came up after the files were read, then the decision.
+fn close(
+    mut writer: Box<dyn LotWriter + '_>,
+    mut outcome: Outcome,
+    problems: Vec<Problem>,
+    report: &LotReport,
+    status: u8,
+) -> io::Result<()> {
+    if !problems.is_empty() {
+        outcome.problems += problems.len();
+        writer.batch("", &Batch { source: Source::new("", ""), reports: Vec::new(), problems, unjudged: 0, digest: None })?;
+    }
+    writer.lot(report, status)?;
+    writer.finish(&outcome)
 }
 
 /// What a folder is read for.
@@ -258,29 +288,52 @@ fn merge(parts: &[PathBuf], summary: &mut Summary, problems: &mut Vec<Problem>) 
     }
 }
 
+/// What becomes of the units as they come.
+enum Units<'o> {
+    /// Only the decision is written, at the end.
+    Kept(&'o mut dyn Write),
+    /// A row each.
+    Rows(UnitsCsv<&'o mut dyn Write>),
+    /// Their findings, then the decision.
+    Written(Box<dyn LotWriter + 'o>),
+}
+
+impl<'o> Units<'o> {
+    fn new(format: LotFormat, out: &'o mut dyn Write) -> io::Result<Self> {
+        Ok(match format {
+            LotFormat::Human | LotFormat::Json => Units::Kept(out),
+            LotFormat::Csv => Units::Rows(UnitsCsv::new(out)?),
+            LotFormat::Sarif => Units::Written(Box::new(Sarif::new(out)?.below(std::env::current_dir().ok()))),
+            LotFormat::Junit => Units::Written(Box::new(Junit::new(out)?)),
+        })
+    }
+}
+
 /// What is read from the files.
-struct Read<W: Write> {
+struct Read<'o> {
     summary: Summary,
     problems: Vec<Problem>,
-    csv: Option<UnitsCsv<W>>,
+    units: Units<'o>,
     table: Option<Table>,
 }
 
-impl<W: Write> Read<W> {
-    fn files(&mut self, files: &[PathBuf], options: &Options) -> io::Result<()> {
+impl Read<'_> {
+    fn files(&mut self, files: &[PathBuf], options: &Options) -> io::Result<Outcome> {
         let progress = super::progress::Progress::new(files.len());
         let mut written = Ok(());
+        let mut total = Outcome::default();
         for path in files {
             let name = path.display().to_string();
-            check_file(path, options, |batch| {
+            check_file(path, options, |mut batch| {
                 self.summary.unjudged += batch.unjudged as u64;
                 self.summary.problems += batch.problems.len() as u64;
+                progress.units(batch.reports.len());
                 for report in &batch.reports {
                     let Some(unit) = TestedUnit::of(path, report) else {
                         self.summary.drawings += 1;
                         continue;
                     };
-                    if let (Some(csv), Ok(())) = (&mut self.csv, &written) {
+                    if let (Units::Rows(csv), Ok(())) = (&mut self.units, &written) {
                         written = csv.unit(&name, &unit);
                     }
                     if let (Some(table), Ok(())) = (&mut self.table, &written) {
@@ -288,13 +341,18 @@ impl<W: Write> Read<W> {
                     }
                     self.summary.add(unit);
                 }
-                progress.units(batch.reports.len());
+                // a drawing is no unit of a lot
+                batch.reports.retain(|report| !report.is_drawing);
+                total.add(Outcome::of(&batch));
+                if let (Units::Written(writer), Ok(())) = (&mut self.units, &written) {
+                    written = writer.batch(&name, &batch);
+                }
                 self.problems.extend(batch.problems);
             });
             progress.file();
         }
         progress.done();
-        written
+        written.map(|()| total)
     }
 }
 

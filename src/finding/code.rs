@@ -4,6 +4,8 @@
 
 use serde::{Serialize, Serializer};
 
+use super::Severity;
+
 macro_rules! codes {
     ($($(#[$doc:meta])* $name:ident = $text:literal;)*) => {
         /// What kind of fault a finding is.
@@ -133,6 +135,23 @@ codes! {
 }
 
 impl Code {
+    /// How much it weighs, where nothing that is particular to a unit speaks for less (rows from memory, a figure near its
+    /// limit).
+    #[must_use]
+    pub fn usual_severity(self) -> Severity {
+        match self {
+            Code::CoverageBlind
+            | Code::ResistanceOutlier
+            | Code::DrawingPairsMissing
+            | Code::DrawingContactUnsaid
+            | Code::DrawingToleranceMissing
+            | Code::DrawingDatumMissing
+            | Code::DrawingViewMissing
+            | Code::DrawingScreenUnsaid => Severity::Caution,
+            _ => Severity::Fail,
+        }
+    }
+
     /// The code of that name.
     #[must_use]
     pub fn parse(text: &str) -> Option<Code> {
@@ -171,6 +190,13 @@ impl Page {
     #[must_use]
     pub fn text(self) -> &'static str {
         self.0
+    }
+
+    /// The title in one line, without the code before it.
+    #[must_use]
+    pub fn title(self) -> &'static str {
+        let first = self.0.lines().next().unwrap_or_default();
+        first.split_once(": ").map_or(first, |(_, title)| title)
     }
 
     /// The summary in one line.

@@ -57,14 +57,7 @@ impl<W: Write> Writer for JsonReport<W> {
             serde_json::to_writer(&mut self.out, error)?;
         }
         self.out.write_all(if self.errors.is_empty() { b"],\n  \"summary\": " } else { b"\n  ],\n  \"summary\": " })?;
-        let summary = Summary {
-            units: outcome.units(),
-            conforms: outcome.conforms,
-            fails: outcome.fails,
-            inconclusive: outcome.inconclusive,
-            unjudged: outcome.unjudged,
-        };
-        serde_json::to_writer(&mut self.out, &summary)?;
+        serde_json::to_writer(&mut self.out, &Summary::of(outcome))?;
         self.out.write_all(b"\n}\n")?;
         self.out.flush()
     }

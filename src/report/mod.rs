@@ -2,11 +2,14 @@
 
 mod bench;
 mod block;
+mod cells;
 mod compare;
 mod coverage;
+mod csv;
 mod derived;
 mod diagnosis;
 mod json;
+mod junit;
 mod lot;
 mod maps;
 mod model;
@@ -15,6 +18,7 @@ pub mod plot;
 mod questions;
 #[cfg(feature = "record")]
 mod record;
+mod sarif;
 mod signal;
 mod terminal;
 mod video;
@@ -25,20 +29,23 @@ pub use compare::{CompareJson, CompareTerminal, CompareWriter, compare_schema};
 pub use coverage::{
     ConductorEntry, CoverageEntry, CoverageReport, ShareEntry, coverage_entry, coverage_schema, coverage_text, probe_plan,
 };
+pub use csv::FindingsCsv;
 pub use derived::derived_map;
 pub use diagnosis::{
     CauseEntry, DiagnosisEntry, DiagnosisReport, LeaningEntry, NextEntry, ObservationEntry, diagnosis_entry, diagnosis_schema,
     diagnosis_text,
 };
 pub use json::{JsonReport, schema};
+pub use junit::Junit;
 #[cfg(feature = "parquet")]
 pub use lot::UnitsParquet;
-pub use lot::{GroupReport, LotOptions, LotReport, UnitsCsv, lot_report, lot_schema, lot_text};
+pub use lot::{GroupReport, LotOptions, LotReport, LotWriter, UnitsCsv, lot_report, lot_schema, lot_text};
 pub use maps::{catalogue_table, map_page, own_table};
 pub use model::{ErrorReport, FindingReport, LabelReport, Report, Summary, UnitEntry, error, unit};
 pub use questions::Questions;
 #[cfg(feature = "record")]
 pub use record::RecordAnswer;
+pub use sarif::Sarif;
 pub use signal::{NamedPicture, SignalFileEntry, SignalReport, signal_pictures, signal_schema, signal_text};
 pub use terminal::{Terminal, problem_text};
 pub use video::{FitEntry, LinkEntry, ModeEntry, TimingEntry, VideoReport, link_text, video_report, video_schema, video_text};

@@ -5,7 +5,7 @@ use serde::Serialize;
 
 use crate::finding::{Finding, Label, Problem, Severity, Verdict};
 use crate::text::visible;
-use crate::verify::UnitReport;
+use crate::verify::{Outcome, UnitReport};
 
 /// A whole report.
 #[derive(Debug, Serialize, JsonSchema)]
@@ -111,6 +111,20 @@ pub struct Summary {
     pub inconclusive: usize,
     /// Units without a verdict, since their input can't be used.
     pub unjudged: usize,
+}
+
+impl Summary {
+    /// The count of an outcome.
+    #[must_use]
+    pub fn of(outcome: &Outcome) -> Self {
+        Summary {
+            units: outcome.units(),
+            conforms: outcome.conforms,
+            fails: outcome.fails,
+            inconclusive: outcome.inconclusive,
+            unjudged: outcome.unjudged,
+        }
+    }
 }
 
 /// A unit's verdict as data.

@@ -14,6 +14,7 @@ mod diagnosis;
 mod drawings;
 mod explanation;
 mod eye;
+mod formats;
 mod harness;
 mod injection;
 mod language;

@@ -1,9 +1,10 @@
 //! The units of a lot as CSV (RFC 4180): a row for each test.
 
-use std::borrow::Cow;
 use std::io::{self, Write};
 
 use crate::lot::TestedUnit;
+
+use super::super::cells::row;
 
 /// The columns.
 const COLUMNS: &str = "file,unit,attempt,action,verdict,dangerous,cable,type,supplier,lot,rated,length_m,price,currency,highest_ohm,\
@@ -57,16 +58,6 @@ impl<W: Write> UnitsCsv<W> {
             &points,
             &not_shown,
         ];
-        let row: Vec<Cow<'_, str>> = cells.into_iter().map(quoted).collect();
-        write!(self.out, "{}\r\n", row.join(","))
-    }
-}
-
-/// A cell, in quotation marks where it needs them.
-fn quoted(cell: &str) -> Cow<'_, str> {
-    if cell.contains([',', '"', '\r', '\n']) {
-        Cow::Owned(format!("\"{}\"", cell.replace('"', "\"\"")))
-    } else {
-        Cow::Borrowed(cell)
+        row(&mut self.out, cells)
     }
 }

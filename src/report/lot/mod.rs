@@ -1,6 +1,7 @@
 //! The report on a lot: one model, a file a format.
 
 mod csv;
+mod formats;
 mod human;
 mod model;
 #[cfg(feature = "parquet")]
@@ -8,6 +9,7 @@ mod parquet;
 mod sections;
 
 pub use csv::UnitsCsv;
+pub use formats::LotWriter;
 pub use human::lot_text;
 pub use model::{GroupReport, LotOptions, LotReport, lot_report};
 #[cfg(feature = "parquet")]
