@@ -1,7 +1,7 @@
 //! `--format junit`: JUnit XML, as build servers show it: a suite for each file, a case for each unit.
 //!
-//! The format has no published standard; its elements and attributes are those that the schema of Jenkins' xUnit plugin allows
-//! (from memory), without times, hosts and paths of the machine. A suite begins with its counts, so its cases are kept until
+//! The format has no published standard; its elements and attributes are those that every reader of it knows (from memory),
+//! without times, hosts and paths of the machine. A suite begins with its counts, so its cases are kept until
 //! it ends: a file with more units than [`CASES`] becomes several suites. A unit that can't be decided is a failure of the
 //! type `inconclusive`, and not `skipped`, which build servers count as passed. What can't be used is an error.
 
