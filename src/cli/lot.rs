@@ -14,6 +14,7 @@ use crate::verify::{Batch, Options, Outcome, check_file};
 
 use super::folders::netlists_in;
 use super::input::Input;
+use super::keep::{Keep, Keeper};
 
 #[derive(Debug, Args)]
 pub(super) struct Arguments {
@@ -22,6 +23,8 @@ pub(super) struct Arguments {
     netlists: Vec<PathBuf>,
     #[command(flatten)]
     input: Input,
+    #[command(flatten)]
+    keep: Keep,
     /// How many units the lot has; without it, those that were tested are the lot
     #[arg(long, value_name = "N", value_parser = clap::value_parser!(u64).range(1..))]
     size: Option<u64>,
@@ -193,14 +196,24 @@ pub(super) fn run(arguments: &Arguments, out: &mut impl Write) -> io::Result<u8>
     if left_out > 0 {
         super::complain(&format!("{left_out} files in the folders are no netlists or tables, and weren't read"));
     }
+    let (options, keeper) = match arguments.keep.open(&options) {
+        Ok(keeper) => (Options { about: keeper.is_some(), ..options }, keeper),
+        Err(problem) => return super::unusable(&[problem]),
+    };
     let table = match arguments.parquet.as_deref().map(Table::new).transpose() {
         Ok(table) => table,
         Err(problem) => return super::unusable(&[problem]),
     };
     let units = Units::new(arguments.format, out)?;
-    let mut read = Read { summary: Summary::default(), problems: Vec::new(), units, table };
+    let mut read = Read { summary: Summary::default(), problems: Vec::new(), units, table, keeper, unrecorded: None };
     let outcome = read.files(&files, &options)?;
-    let Read { mut summary, mut problems, units, table } = read;
+    let Read { mut summary, mut problems, units, table, keeper, unrecorded } = read;
+    if let Some(keeper) = &keeper {
+        keeper.finish()?;
+    }
+    if let Some(problem) = unrecorded {
+        return super::unusable(&[problem]); // a decision on units that aren't in the record would have nothing behind it
+    }
     if let Some(table) = table {
         table.finish()?;
     }
@@ -315,6 +328,9 @@ struct Read<'o> {
     problems: Vec<Problem>,
     units: Units<'o>,
     table: Option<Table>,
+    keeper: Option<Keeper>,
+    /// Why the record takes no more; what isn't recorded isn't counted either.
+    unrecorded: Option<Problem>,
 }
 
 impl Read<'_> {
@@ -325,6 +341,13 @@ impl Read<'_> {
         for path in files {
             let name = path.display().to_string();
             check_file(path, options, |mut batch| {
+                if self.unrecorded.is_some() {
+                    return;
+                }
+                if let Some(Err(problem)) = self.keeper.as_mut().map(|keeper| keeper.batch(&name, &batch)) {
+                    self.unrecorded = Some(problem);
+                    return;
+                }
                 self.summary.unjudged += batch.unjudged as u64;
                 self.summary.problems += batch.problems.len() as u64;
                 progress.units(batch.reports.len());
@@ -350,6 +373,9 @@ impl Read<'_> {
                 self.problems.extend(batch.problems);
             });
             progress.file();
+            if self.unrecorded.is_some() {
+                break;
+            }
         }
         progress.done();
         written.map(|()| total)
