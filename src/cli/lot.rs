@@ -178,7 +178,7 @@ pub(super) fn run(arguments: &Arguments, out: &mut impl Write) -> io::Result<u8>
         Err(problems) => return super::unusable(&problems),
     };
     let options = match arguments.input.options(&files) {
-        Ok(options) => Options { record: true, ..options },
+        Ok(options) => Options { lot: true, ..options },
         Err(problems) => return super::unusable(&problems),
     };
     let lists_units = match arguments.format {
