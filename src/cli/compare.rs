@@ -12,9 +12,6 @@ use super::check::Format;
 use super::input::Input;
 
 #[derive(Debug, Args)]
-#[command(
-    after_help = "Exit status: 0 both are the same and complete, and conform to the map where there is one; 1 something differs or can't be decided; 2 the input or the command line can't be used."
-)]
 pub(super) struct Arguments {
     /// The two netlists, such as a drawing and a sample; one of them may be `-`, the standard input
     #[arg(value_name = "NETLIST", num_args = 2, required_unless_present = "print_schema")]

@@ -22,6 +22,7 @@ mod layers;
 mod long_lists;
 mod lot;
 mod lot_statistics;
+mod manners;
 mod own_cables;
 mod pair;
 mod pair_faults;
