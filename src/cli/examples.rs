@@ -16,15 +16,14 @@ Examples:
   backshell check netlists/reel7.netlist
   backshell check netlists/reel7.netlist --format csv
   backshell check netlists/tables/cue-drawing.csv --header netlists/tables/dome-cue.netlist
-  backshell check netlists/printouts/cue-bench.txt --rule netlists/rules/cue-bench.toml
   backshell check --questions netlists/drawings/gauge-missing.netlist
 
 Exit status: 0 every unit conforms; 1 a unit fails or can't be decided; 2 the input or the command line can't be used.";
 
 pub(super) const COMPARE: &str = "\
 Examples:
-  backshell compare netlists/compare/interlock-issue-b.netlist netlists/compare/interlock-issue-c.netlist
-  backshell compare netlists/compare/ring-drawing.netlist netlists/compare/ring-reel.netlist --all
+  backshell compare netlists/compare/ring-drawing.netlist netlists/compare/ring-reel.netlist
+  backshell compare netlists/compare/ring-new.netlist netlists/compare/ring-aged.netlist --all
 
 Exit status: 0 both are the same and complete, and conform to the map where there is one; 1 something differs or can't be \
 decided; 2 the input or the command line can't be used.";
@@ -36,6 +35,14 @@ Examples:
 
 The script goes to the standard output: write it into the folder where the shell looks for completions.";
 
+pub(super) const CONFIG: &str = "\
+Examples:
+  backshell config
+  backshell config --width 80 --colour never
+
+Keys of the file: colour, width, maps (a list), record, causes; paths are read from its folder. Yours is \
+backshell/config.toml in $XDG_CONFIG_HOME, or in .config of your home. None is taken from the current folder.";
+
 pub(super) const COVERAGE: &str = "\
 Examples:
   backshell coverage netlists/faults/coverage.blind.netlist
@@ -45,9 +52,9 @@ Exit status: 0 all is seen; 1 something is hidden or left to probe; 2 the input 
 
 pub(super) const DIAGNOSE: &str = "\
 Examples:
-  backshell diagnose netlists/signals/projector-leads.netlist
+  backshell diagnose netlists/reel7.netlist --unit R7-0001
   backshell diagnose netlists/reel7.netlist --unit R7-0001 --observed swap=cured
-  backshell diagnose --observed list netlists/reel7.netlist";
+  backshell diagnose netlists/reel7.netlist --observed list";
 
 pub(super) const DRAW: &str = "\
 Examples:

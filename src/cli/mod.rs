@@ -17,18 +17,20 @@ mod maps;
 mod progress;
 #[cfg(feature = "record")]
 mod record;
+mod settings;
 mod signal;
 mod video;
 mod watch;
 mod welcome;
 
-use std::io::{self, IsTerminal, Write};
+use std::io::{self, Write};
 use std::process::ExitCode;
 
 use clap::{CommandFactory, Parser, Subcommand};
 
 use crate::finding::Problem;
-use crate::report::problem_text;
+
+use settings::settings;
 
 /// Checks custom-made cable assemblies against the pin maps of their connectors.
 #[derive(Debug, Parser)]
@@ -37,6 +39,8 @@ use crate::report::problem_text;
     after_help = examples::BACKSHELL
 )]
 struct Arguments {
+    #[command(flatten)]
+    shared: settings::Shared,
     #[command(subcommand)]
     command: Command,
 }
@@ -55,6 +59,9 @@ enum Command {
     /// Completions of commands and options for a shell
     #[command(after_help = examples::COMPLETIONS)]
     Completions(completions::Arguments),
+    /// The settings that are in force, as a file of settings
+    #[command(after_help = examples::CONFIG)]
+    Config,
     /// Why a cable that rings out fails its signal: ranked causes, and what to measure next
     #[command(after_help = examples::DIAGNOSE)]
     Diagnose(diagnose::Arguments),
@@ -96,6 +103,10 @@ pub fn run() -> ExitCode {
         return ExitCode::from(welcome::STATUS);
     }
     let arguments = Arguments::parse();
+    if let Err(problems) = arguments.shared.put_in_force() {
+        let _ = unusable(&problems);
+        return ExitCode::from(2);
+    }
     let out = io::stdout();
     let mut out = io::BufWriter::with_capacity(64 * 1024, out.lock());
     let done = match arguments.command {
@@ -103,6 +114,7 @@ pub fn run() -> ExitCode {
         Command::Coverage(arguments) => coverage::run(&arguments, &mut out),
         Command::Compare(arguments) => compare::run(&arguments, &mut out),
         Command::Completions(arguments) => completions::run(&arguments, Arguments::command(), &mut out),
+        Command::Config => settings::show(&mut out),
         Command::Diagnose(arguments) => diagnose::run(&arguments, &mut out),
         Command::Draw(arguments) => draw::run(&arguments, &mut out),
         Command::Explain(arguments) => explain::run(&arguments, &mut out),
@@ -134,12 +146,7 @@ fn complain(message: &str) {
 /// Says what is wrong with the command line or a file that it names; gives the exit status.
 fn unusable(problems: &[Problem]) -> io::Result<u8> {
     for problem in problems {
-        write!(io::stderr().lock(), "{}", problem_text(problem, false))?;
+        write!(io::stderr().lock(), "{}", settings().problem_text(problem))?;
     }
     Ok(2)
-}
-
-/// Colour only on a terminal, and never where `NO_COLOR` is set (no-color.org).
-fn colour() -> bool {
-    io::stdout().is_terminal() && std::env::var_os("NO_COLOR").is_none_or(|value| value.is_empty())
 }

@@ -39,6 +39,7 @@ mod resistances;
 mod rework;
 mod scatter;
 mod scratch;
+mod settings;
 mod signal_command;
 mod signal_files;
 mod single_faults;
