@@ -8,7 +8,9 @@ use clap::{Args, ValueEnum};
 use crate::finding::Problem;
 use crate::lot::plan::{AQLS, Inspection, Level, Standing, read_history};
 use crate::lot::{Asked, Decision, SortBy, Summary, TestedUnit, read_part, write_part};
-use crate::report::{Junit, LotOptions, LotReport, LotWriter, Sarif, UnitsCsv, lot_report, lot_schema, lot_summary_text, lot_text, lot_text_within};
+use crate::report::{
+    Junit, LotOptions, LotReport, LotWriter, Sarif, UnitsCsv, lot_report, lot_schema, lot_summary_text, lot_text, lot_text_within,
+};
 use crate::text::{Source, read_whole, visible};
 use crate::verify::{Batch, Options, Outcome, check_file};
 

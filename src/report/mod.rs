@@ -40,7 +40,9 @@ pub use json::{JsonReport, schema};
 pub use junit::Junit;
 #[cfg(feature = "parquet")]
 pub use lot::UnitsParquet;
-pub use lot::{GroupReport, LotOptions, LotReport, LotWriter, UnitsCsv, lot_report, lot_schema, lot_summary_text, lot_text, lot_text_within};
+pub use lot::{
+    GroupReport, LotOptions, LotReport, LotWriter, UnitsCsv, lot_report, lot_schema, lot_summary_text, lot_text, lot_text_within,
+};
 pub use maps::{catalogue_table, map_page, own_table};
 pub use model::{ErrorReport, FindingReport, LabelReport, Report, Summary, UnitEntry, error, unit};
 pub use questions::Questions;

@@ -131,9 +131,11 @@ fn every_shell_completes_every_command() {
 #[test]
 fn bash_takes_the_completions() {
     let script = text(&run(&["completions", "bash"]).stdout);
-    let asks = format!("{script}\nCOMP_WORDS=(backshell co); COMP_CWORD=1; _backshell backshell co backshell\necho \"${{COMPREPLY[@]}}\"");
+    let asks = format!(
+        "{script}\nCOMP_WORDS=(backshell co); COMP_CWORD=1; _backshell backshell co backshell\necho \"${{COMPREPLY[@]}}\""
+    );
     let Ok(output) = std::process::Command::new("bash").args(["--norc", "-c", &asks]).output() else { return };
-    assert_eq!(text(&output.stdout).trim(), "coverage compare completions", "{}", text(&output.stderr));
+    assert_eq!(text(&output.stdout).trim(), "coverage compare completions config", "{}", text(&output.stderr));
 }
 
 #[test]

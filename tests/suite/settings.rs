@@ -48,7 +48,8 @@ fn colour_as_it_is_asked_for() {
     let scratch = Scratch::new("colour");
     let missing = ["maps", "--maps", "no-such"];
     for command in [vec!["check", REEL], vec!["draw", "netlists/faults/two-faults.netlist"], missing.to_vec()] {
-        let with = |when: &str| said(&at_home(&scratch.0, &[command.clone(), vec!["--colour", when]].concat())).contains('\u{1b}');
+        let with =
+            |when: &str| said(&at_home(&scratch.0, &[command.clone(), vec!["--colour", when]].concat())).contains('\u{1b}');
         assert!(with("always"), "{command:?}");
         assert!(!with("never") && !with("auto"), "{command:?}");
     }
@@ -71,7 +72,12 @@ fn quiet_keeps_the_summary_and_the_danger() {
     assert!(lot.contains("DO NOT CONNECT: 1 unit") && lot.contains("8 fail") && lot.lines().count() <= 4, "{lot}");
     let pair = ["compare", "--quiet", "netlists/compare/ring-drawing.netlist", "netlists/compare/ring-reel.netlist"];
     let compared = text(&at_home(&scratch.0, &pair).stdout);
-    assert!(compared.lines().all(|line| line.contains(" inconclusive") || line.starts_with("DO NOT CONNECT ") || line.starts_with("Only in ")), "{compared}");
+    assert!(
+        compared
+            .lines()
+            .all(|line| line.contains(" inconclusive") || line.starts_with("DO NOT CONNECT ") || line.starts_with("Only in ")),
+        "{compared}"
+    );
     assert!(!compared.is_empty());
     // what can't be read is never kept quiet
     let broken = at_home(&scratch.0, &["check", "--quiet", "netlists/invalid/unknown-cable.netlist"]);
@@ -103,8 +109,7 @@ fn the_command_line_goes_before_the_file() {
     // a home without a folder of configuration of its own
     let home = scratch.folder("home/.config/backshell");
     std::fs::write(home.join("config.toml"), "width = 66\n").unwrap();
-    let output =
-        command().env_remove("XDG_CONFIG_HOME").env("HOME", scratch.path("home")).arg("config").output().unwrap();
+    let output = command().env_remove("XDG_CONFIG_HOME").env("HOME", scratch.path("home")).arg("config").output().unwrap();
     assert!(text(&output.stdout).contains("width = 66"));
 }
 

@@ -44,7 +44,8 @@ impl<W: Write> CompareTerminal<W> {
     }
 
     fn paragraph(&mut self, text: &str) -> io::Result<()> {
-        let options = textwrap::Options::new(self.width).subsequent_indent("  ").word_splitter(textwrap::WordSplitter::NoHyphenation);
+        let options =
+            textwrap::Options::new(self.width).subsequent_indent("  ").word_splitter(textwrap::WordSplitter::NoHyphenation);
         writeln!(self.out, "{}", textwrap::fill(&visible(text), options))
     }
 

@@ -60,7 +60,13 @@ pub fn lot_summary_text(report: &LotReport) -> String {
         let _ = write!(out, "{}  {}: ", group.decision.words(), visible(&group.group));
         counts(&mut out, group);
     }
-    let _ = writeln!(out, "{}", report.decision.words());
+    match report.groups.len() {
+        0 => out.push_str("no unit has a verdict\n"),
+        1 => {}
+        groups => {
+            let _ = writeln!(out, "{}: the worst of {groups} decisions", report.decision.words());
+        }
+    }
     out.into_text()
 }
 
