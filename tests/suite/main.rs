@@ -12,6 +12,7 @@ mod depth;
 mod derived;
 mod diagnosis;
 mod drawings;
+mod examples;
 mod explanation;
 mod eye;
 mod formats;
