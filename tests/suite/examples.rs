@@ -1,6 +1,7 @@
 //! The examples of the library do what they say, and a check of one's own can make a verdict stricter only.
 
 use std::path::Path;
+use std::sync::atomic::{AtomicUsize, Ordering};
 
 use backshell::diagnosis::Statement;
 use backshell::finding::{Code, Sink, Verdict};
@@ -45,11 +46,10 @@ fn a_link_is_diagnosed() {
 }
 
 #[test]
-fn a_check_of_ones_own_looks_at_every_unit() {
+fn a_check_of_ones_own_leaves_undecided_and_no_more() {
     use Verdict::{Conforms, Fails, Inconclusive};
     let with = "A.1 B.1 0.1 ohm\nA.2 B.2 0.1 ohm\nA.3 B.3 0.1 ohm\n";
     let reversed = "A.1 B.1 0.1 ohm\nA.2 B.3 0.1 ohm\nA.3 B.2 0.1 ohm\n";
-    // units that are alike go a shorter way otherwise, which would miss the figure that is left out in one of many
     let mut text = "cable xlr3\n".to_owned();
     for nth in 0..40 {
         let unit = if nth == 31 { with.replace("A.2 B.2 0.1 ohm", "A.2 B.2") } else { with.to_owned() };
@@ -59,6 +59,24 @@ fn a_check_of_ones_own_looks_at_every_unit() {
     let mut wanted = vec![Conforms; 41];
     (wanted[31], wanted[40]) = (Inconclusive, Fails);
     assert_eq!(own_check::verdicts(&text), wanted);
+}
+
+static SEEN: AtomicUsize = AtomicUsize::new(0);
+
+fn count(_: &Case<'_>, _: &mut Sink) {
+    SEEN.fetch_add(1, Ordering::Relaxed);
+}
+
+/// Units that are alike go a shorter way otherwise, on which nobody asks a check again.
+#[test]
+fn a_check_of_ones_own_looks_at_every_unit() {
+    let mut text = "cable xlr3\n".to_owned();
+    for nth in 0..500 {
+        text.push_str(&format!("unit M-{nth:03}\nA.1 B.1 0.1 ohm\nA.2 B.2 0.1{nth} ohm\nA.3 B.3 0.1 ohm\n"));
+    }
+    let options = Options { own_checks: vec![Check { name: "count", run: count }], ..Options::default() };
+    check_text("dome.netlist", &text, &options, |_| {});
+    assert_eq!(SEEN.load(Ordering::Relaxed), 500);
 }
 
 /// Tries to make every unit look sound.
