@@ -4,6 +4,8 @@
 //! [`text`] → [`units`] → [`finding`] → [`signal`] → [`netlist`] → [`pinmap`] → [`graph`] → [`cause`] → [`verify`] →
 //! [`diagnosis`] → [`lot`] → [`report`] → [`cli`].
 //!
+//! The whole way, from a netlist to a verdict with the places that show why:
+//!
 //! ```
 //! use backshell::finding::{Code, Verdict};
 //! use backshell::verify::{Options, check_text};
@@ -13,8 +15,13 @@
 //!     let report = &batch.reports[0];
 //!     assert_eq!(report.verdict, Verdict::Fails);
 //!     assert_eq!(report.findings[0].code, Code::PairReversed);
+//!     let at = &report.findings[0].labels[0];
+//!     assert_eq!(at.source.position(at.span.start).line, 3);
 //! });
 //! ```
+//!
+//! [`verify::check_file`] does the same for a file, however long. The examples show one job each: `inspect_reel` reads a reel,
+//! `validate_drawing` asks a supplier, `diagnose_link` looks for a cause, `own_check` adds a check of one's own.
 
 pub mod cause;
 pub mod cli;

@@ -12,6 +12,7 @@ use crate::verify::{Batch, Options, Outcome, check_file};
 
 use super::input::Input;
 use super::keep::{Keep, Keeper};
+use super::settings::settings;
 
 #[derive(Debug, Args)]
 pub(super) struct Arguments {
@@ -22,6 +23,9 @@ pub(super) struct Arguments {
     input: Input,
     #[command(flatten)]
     keep: Keep,
+    /// Only the summary, what must not be connected, and problems of the input
+    #[arg(long, conflicts_with = "format")]
+    quiet: bool,
     /// How to report
     #[arg(long, value_enum, default_value_t = CheckFormat::Human)]
     format: CheckFormat,
@@ -29,7 +33,7 @@ pub(super) struct Arguments {
     #[arg(long)]
     draw_all: bool,
     /// Write the query sheet for the supplier of a drawing instead: each open point with its rows and the two readings
-    #[arg(long, conflicts_with = "format")]
+    #[arg(long, conflicts_with_all = ["format", "quiet"])]
     questions: bool,
     /// Print the JSON Schema of `--format json` and stop
     #[arg(long)]
@@ -66,11 +70,20 @@ pub(super) fn run(arguments: &Arguments, out: &mut impl Write) -> io::Result<u8>
     }
     match arguments.format {
         _ if arguments.questions => all(arguments, Questions::new(out)),
-        CheckFormat::Human => all(arguments, Terminal::new(out, super::colour()).draw_all(arguments.draw_all)),
+        CheckFormat::Human => all(arguments, terminal(arguments, out)),
         CheckFormat::Json => all(arguments, JsonReport::new(out)?),
         CheckFormat::Sarif => all(arguments, Sarif::new(out)?.below(std::env::current_dir().ok())),
         CheckFormat::Junit => all(arguments, Junit::new(out)?),
         CheckFormat::Csv => all(arguments, FindingsCsv::new(out)?),
+    }
+}
+
+/// The report for people.
+fn terminal<W: Write>(arguments: &Arguments, out: W) -> Terminal<W> {
+    let terminal = Terminal::new(out, settings().colour()).draw_all(arguments.draw_all).quiet(arguments.quiet);
+    match settings().width() {
+        Some(columns) => terminal.width(columns),
+        None => terminal,
     }
 }
 

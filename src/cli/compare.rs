@@ -10,11 +10,9 @@ use crate::verify::{CompareOptions, Options, compare_files};
 
 use super::check::Format;
 use super::input::Input;
+use super::settings::settings;
 
 #[derive(Debug, Args)]
-#[command(
-    after_help = "Exit status: 0 both are the same and complete, and conform to the map where there is one; 1 something differs or can't be decided; 2 the input or the command line can't be used."
-)]
 pub(super) struct Arguments {
     /// The two netlists, such as a drawing and a sample; one of them may be `-`, the standard input
     #[arg(value_name = "NETLIST", num_args = 2, required_unless_present = "print_schema")]
@@ -24,6 +22,9 @@ pub(super) struct Arguments {
     /// List the contacts where all three agree, and the figures that are the same, too
     #[arg(long)]
     all: bool,
+    /// Only the summary, what must not be connected, and problems of the input
+    #[arg(long, conflicts_with = "format")]
+    quiet: bool,
     /// How to report
     #[arg(long, value_enum, default_value_t = Format::Human)]
     format: Format,
@@ -38,8 +39,17 @@ pub(super) fn run(arguments: &Arguments, out: &mut impl Write) -> io::Result<u8>
         return Ok(0);
     }
     match arguments.format {
-        Format::Human => both(arguments, CompareTerminal::new(out, super::colour(), arguments.all)),
+        Format::Human => both(arguments, terminal(arguments, out)),
         Format::Json => both(arguments, CompareJson::new(out)?),
+    }
+}
+
+/// The report for people.
+fn terminal<W: Write>(arguments: &Arguments, out: W) -> CompareTerminal<W> {
+    let terminal = CompareTerminal::new(out, settings().colour(), arguments.all).quiet(arguments.quiet);
+    match settings().width() {
+        Some(columns) => terminal.width(columns),
+        None => terminal,
     }
 }
 

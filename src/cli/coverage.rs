@@ -5,11 +5,12 @@ use std::path::PathBuf;
 
 use clap::Args;
 
-use crate::report::{CoverageReport, coverage_entry, coverage_schema, coverage_text, probe_plan, problem_text};
+use crate::report::{CoverageReport, coverage_entry, coverage_schema, coverage_text, probe_plan};
 use crate::verify::{Batch, Options, check_file, check_text};
 
 use super::check::Format;
 use super::input::Input;
+use super::settings::settings;
 
 #[derive(Debug, Args)]
 pub(super) struct Arguments {
@@ -68,7 +69,7 @@ impl<W: Write> Seen<'_, W> {
     fn try_batch(&mut self, file: &str, batch: &Batch) -> io::Result<()> {
         for problem in &batch.problems {
             self.status = 2;
-            write!(io::stderr().lock(), "{}", problem_text(problem, false))?;
+            write!(io::stderr().lock(), "{}", settings().problem_text(problem))?;
         }
         for report in &batch.reports {
             let Some(coverage) = report.coverage.as_deref() else { continue };

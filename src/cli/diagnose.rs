@@ -7,12 +7,13 @@ use clap::Args;
 
 use crate::diagnosis::{Claim, Model, Statement, figures, gather, infer, observed_list};
 use crate::finding::{Problem, Verdict};
-use crate::report::{DiagnosisEntry, DiagnosisReport, diagnosis_entry, diagnosis_schema, diagnosis_text, problem_text};
+use crate::report::{DiagnosisEntry, DiagnosisReport, diagnosis_entry, diagnosis_schema, diagnosis_text, diagnosis_text_within};
 use crate::text::visible;
 use crate::verify::{Batch, Options, UnitReport, check_file};
 
 use super::check::Format;
 use super::input::{Input, named_file};
+use super::settings::settings;
 
 #[derive(Debug, Args)]
 pub(super) struct Arguments {
@@ -65,7 +66,7 @@ pub(super) fn run(arguments: &Arguments, out: &mut impl Write) -> io::Result<u8>
         write!(out, "{}", Model::embedded_text())?;
         return Ok(0);
     }
-    let read = match &arguments.causes {
+    let read = match arguments.causes.as_ref().or(settings().causes.as_ref()) {
         Some(path) => named_file(path).and_then(|source| Model::read(&source)),
         None => Model::embedded(),
     };
@@ -150,7 +151,13 @@ impl<W: Write> Seen<'_, W> {
         }
         match self.arguments.format {
             Format::Json => self.entries.push(diagnosis_entry(&file, self.model, report, &evidence, &diagnosis)),
-            Format::Human => writeln!(self.out, "{}", diagnosis_text(self.model, report, &evidence, &diagnosis))?,
+            Format::Human => {
+                let text = match settings().width() {
+                    Some(columns) => diagnosis_text_within(self.model, report, &evidence, &diagnosis, columns),
+                    None => diagnosis_text(self.model, report, &evidence, &diagnosis),
+                };
+                writeln!(self.out, "{text}")?;
+            }
         }
         Ok(())
     }
@@ -158,7 +165,7 @@ impl<W: Write> Seen<'_, W> {
     fn complain(&mut self, problems: &[Problem]) -> io::Result<()> {
         for problem in problems {
             self.status = 2;
-            write!(io::stderr().lock(), "{}", problem_text(problem, false))?;
+            write!(io::stderr().lock(), "{}", settings().problem_text(problem))?;
         }
         Ok(())
     }

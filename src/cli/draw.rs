@@ -7,11 +7,11 @@ use clap::{Args, ValueEnum};
 
 use crate::finding::Verdict;
 use crate::report::picture::{Picture, scene, svg, terminal};
-use crate::report::problem_text;
 use crate::text::visible;
 use crate::verify::{Options, Outcome, UnitReport, check_file};
 
 use super::input::Input;
+use super::settings::settings;
 
 #[derive(Debug, Args)]
 pub(super) struct Arguments {
@@ -66,7 +66,7 @@ impl Form {
     /// Draws a picture; colour only on a terminal.
     pub(super) fn draw(&self, picture: &Picture, out: &mut impl Write) -> io::Result<()> {
         let text = match self.format.unwrap_or(Format::Terminal) {
-            Format::Terminal => terminal(picture, self.output.is_none() && super::colour()),
+            Format::Terminal => terminal(picture, self.output.is_none() && settings().colour()),
             Format::Svg => svg(&scene(picture)),
         };
         match &self.output {
@@ -84,7 +84,7 @@ pub(super) fn run(arguments: &Arguments, out: &mut impl Write) -> io::Result<u8>
     let mut chosen: Option<UnitReport> = None;
     let outcome = check_file(&arguments.netlist, &options, |batch| {
         for problem in &batch.problems {
-            let _ = write!(io::stderr().lock(), "{}", problem_text(problem, false));
+            let _ = write!(io::stderr().lock(), "{}", settings().problem_text(problem));
         }
         for report in batch.reports {
             let better = match &arguments.unit {

@@ -10,6 +10,8 @@ use crate::netlist::{Field, Form, Forms, Header, Rules, TableOptions};
 use crate::text::{Source, read_whole, visible};
 use crate::verify::Options;
 
+use super::settings::settings;
+
 /// How netlists are read, and what holds for all of them.
 #[derive(Debug, Args)]
 pub(super) struct Input {
@@ -89,7 +91,8 @@ impl Input {
     }
 
     fn options_for(&self, files: Option<&[PathBuf]>) -> Result<Options, Vec<Problem>> {
-        let mut problems: Vec<Problem> = self.maps.iter().filter_map(|folder| no_folder(folder)).collect();
+        let maps = if self.maps.is_empty() { &settings().maps } else { &self.maps };
+        let mut problems: Vec<Problem> = maps.iter().filter_map(|folder| no_folder(folder)).collect();
         let rules = self.rule.as_deref().map(|path| named_file(path).and_then(|source| Rules::read(&source)));
         let header = match (&self.header, self.set.is_empty()) {
             (Some(path), _) => {
@@ -111,7 +114,7 @@ impl Input {
             problems = self.without_use(&forms, files);
         }
         if problems.is_empty() {
-            Ok(Options { cable: self.cable.clone(), maps: self.maps.clone(), forms, ..Options::default() })
+            Ok(Options { cable: self.cable.clone(), maps: maps.clone(), forms, ..Options::default() })
         } else {
             Err(problems)
         }

@@ -22,6 +22,7 @@ mod with_record {
     use std::path::Path;
     use std::time::SystemTime;
 
+    use super::super::settings::settings;
     use super::{Batch, Keep, Options, Problem, io};
     use crate::lot::record::Recorder;
     use crate::text::visible;
@@ -32,12 +33,12 @@ mod with_record {
     impl Keep {
         /// The record that was named.
         pub(in super::super) fn path(&self) -> Option<&Path> {
-            self.record.as_deref()
+            self.record.as_deref().or(settings().record.as_deref())
         }
 
         /// The record of a check with these options, where one was named.
         pub(in super::super) fn open(&self, options: &Options) -> Result<Option<Keeper>, Problem> {
-            let recorder = self.record.as_deref().map(|path| Recorder::new(path, options)).transpose()?;
+            let recorder = self.path().map(|path| Recorder::new(path, options)).transpose()?;
             Ok(recorder.map(|recorder| Keeper { recorder, again: 0 }))
         }
     }

@@ -8,13 +8,16 @@ use clap::{Args, ValueEnum};
 use crate::finding::Problem;
 use crate::lot::plan::{AQLS, Inspection, Level, Standing, read_history};
 use crate::lot::{Asked, Decision, SortBy, Summary, TestedUnit, read_part, write_part};
-use crate::report::{Junit, LotOptions, LotReport, LotWriter, Sarif, UnitsCsv, lot_report, lot_schema, lot_text, problem_text};
+use crate::report::{
+    Junit, LotOptions, LotReport, LotWriter, Sarif, UnitsCsv, lot_report, lot_schema, lot_summary_text, lot_text, lot_text_within,
+};
 use crate::text::{Source, read_whole, visible};
 use crate::verify::{Batch, Options, Outcome, check_file};
 
 use super::folders::netlists_in;
 use super::input::Input;
 use super::keep::{Keep, Keeper};
+use super::settings::settings;
 
 #[derive(Debug, Args)]
 pub(super) struct Arguments {
@@ -49,6 +52,9 @@ pub(super) struct Arguments {
     /// The share that may be bad at most, for `--plan zero`, in percent
     #[arg(long, value_name = "PERCENT", default_value = "5", value_parser = percent)]
     quality: f64,
+    /// Only the summary, what must not be connected, and problems of the input
+    #[arg(long, conflicts_with = "format")]
+    quiet: bool,
     /// How to report
     #[arg(long, value_enum, default_value_t = LotFormat::Human)]
     format: LotFormat,
@@ -242,14 +248,18 @@ pub(super) fn run(arguments: &Arguments, out: &mut impl Write) -> io::Result<u8>
     let status = if usable { u8::from(report.decision != Decision::Accept) } else { 2 };
     if !matches!(units, Units::Written(..)) && arguments.format != LotFormat::Json {
         for problem in &problems {
-            write!(io::stderr().lock(), "{}", problem_text(problem, false))?;
+            write!(io::stderr().lock(), "{}", settings().problem_text(problem))?;
         }
     }
     match units {
         Units::Kept(out) if arguments.format == LotFormat::Json => {
             writeln!(out, "{}", serde_json::to_string_pretty(&report)?)?;
         }
-        Units::Kept(out) => write!(out, "{}", lot_text(&report))?,
+        Units::Kept(out) if arguments.quiet => write!(out, "{}", lot_summary_text(&report))?,
+        Units::Kept(out) => {
+            let text = settings().width().map_or_else(|| lot_text(&report), |columns| lot_text_within(&report, columns));
+            write!(out, "{text}")?;
+        }
         Units::Rows(_) => {}
         Units::Written(writer) => close(writer, outcome, problems.split_off(of_files), &report, status)?,
     }

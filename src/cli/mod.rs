@@ -2,37 +2,45 @@
 
 mod check;
 mod compare;
+mod completions;
 mod coverage;
 mod diagnose;
 mod draw;
+mod examples;
 mod explain;
 mod folders;
 mod input;
 mod keep;
 mod lot;
+mod man;
 mod maps;
 mod progress;
 #[cfg(feature = "record")]
 mod record;
+mod settings;
 mod signal;
 mod video;
 mod watch;
+mod welcome;
 
-use std::io::{self, IsTerminal, Write};
+use std::io::{self, Write};
 use std::process::ExitCode;
 
-use clap::{Parser, Subcommand};
+use clap::{CommandFactory, Parser, Subcommand};
 
 use crate::finding::Problem;
-use crate::report::problem_text;
+
+use settings::settings;
 
 /// Checks custom-made cable assemblies against the pin maps of their connectors.
 #[derive(Debug, Parser)]
 #[command(name = "backshell", version, about, long_about = None, max_term_width = 100)]
 #[command(
-    after_help = "Exit status: 0 every unit conforms; 1 a unit fails or can't be decided; 2 the input or the command line can't be used."
+    after_help = examples::BACKSHELL
 )]
 struct Arguments {
+    #[command(flatten)]
+    shared: settings::Shared,
     #[command(subcommand)]
     command: Command,
 }
@@ -40,46 +48,78 @@ struct Arguments {
 #[derive(Debug, Subcommand)]
 enum Command {
     /// The verdict on every unit of a netlist, with findings at their lines
+    #[command(after_help = examples::CHECK)]
     Check(check::Arguments),
     /// What a netlist can show of its cable, and which probes are left
+    #[command(after_help = examples::COVERAGE)]
     Coverage(coverage::Arguments),
     /// Two netlists net by net, and both against the map of their cable
+    #[command(after_help = examples::COMPARE)]
     Compare(compare::Arguments),
+    /// Completions of commands and options for a shell
+    #[command(after_help = examples::COMPLETIONS)]
+    Completions(completions::Arguments),
+    /// The settings that are in force, as a file of settings
+    #[command(after_help = examples::CONFIG)]
+    Config,
     /// Why a cable that rings out fails its signal: ranked causes, and what to measure next
+    #[command(after_help = examples::DIAGNOSE)]
     Diagnose(diagnose::Arguments),
     /// The wiring of a unit as a picture, its faults marked
+    #[command(after_help = examples::DRAW)]
     Draw(draw::Arguments),
     /// The page of a finding: what it means, how it comes about, how to confirm and repair it
+    #[command(after_help = examples::EXPLAIN)]
     Explain(explain::Arguments),
     /// The decision on a lot: by plan, with what its faults have in common and how its types rank
+    #[command(after_help = examples::LOT)]
     Lot(lot::Arguments),
+    /// The manual: a page for each command, for `man`
+    #[command(after_help = examples::MAN)]
+    Man(man::Arguments),
     /// The catalogue of cables, or one pin map with its sources
+    #[command(after_help = examples::MAPS)]
     Maps(maps::Arguments),
     /// What a record of verdicts says of a unit, a lot or a supplier, and whether it was tampered with
     #[cfg(feature = "record")]
+    #[command(after_help = examples::RECORD)]
     Record(record::Arguments),
     /// Loss, skew, impedance along the cable, eye and highest rate, from Touchstone files of its pairs
+    #[command(after_help = examples::SIGNAL)]
     Signal(signal::Arguments),
     /// What a picture format needs of a link, and the lowest rate that carries it
+    #[command(after_help = examples::VIDEO)]
     Video(video::Arguments),
     /// Takes each netlist that a tester writes into a folder, checks it, and shows the verdict from afar
+    #[command(after_help = examples::WATCH)]
     Watch(watch::Arguments),
 }
 
 /// Runs the command line of this process.
 #[must_use]
 pub fn run() -> ExitCode {
+    if std::env::args_os().len() <= 1 {
+        let _ = io::stderr().lock().write_all(welcome::TEXT.as_bytes());
+        return ExitCode::from(welcome::STATUS);
+    }
     let arguments = Arguments::parse();
+    if let Err(problems) = arguments.shared.put_in_force() {
+        let _ = unusable(&problems);
+        return ExitCode::from(2);
+    }
     let out = io::stdout();
     let mut out = io::BufWriter::with_capacity(64 * 1024, out.lock());
     let done = match arguments.command {
         Command::Check(arguments) => check::run(&arguments, &mut out),
         Command::Coverage(arguments) => coverage::run(&arguments, &mut out),
         Command::Compare(arguments) => compare::run(&arguments, &mut out),
+        Command::Completions(arguments) => completions::run(&arguments, Arguments::command(), &mut out),
+        Command::Config => settings::show(&mut out),
         Command::Diagnose(arguments) => diagnose::run(&arguments, &mut out),
         Command::Draw(arguments) => draw::run(&arguments, &mut out),
         Command::Explain(arguments) => explain::run(&arguments, &mut out),
         Command::Lot(arguments) => lot::run(&arguments, &mut out),
+        Command::Man(arguments) => man::run(&arguments, Arguments::command(), &mut out),
         Command::Maps(arguments) => maps::run(&arguments, &mut out),
         #[cfg(feature = "record")]
         Command::Record(arguments) => record::run(&arguments, &mut out),
@@ -106,12 +146,7 @@ fn complain(message: &str) {
 /// Says what is wrong with the command line or a file that it names; gives the exit status.
 fn unusable(problems: &[Problem]) -> io::Result<u8> {
     for problem in problems {
-        write!(io::stderr().lock(), "{}", problem_text(problem, false))?;
+        write!(io::stderr().lock(), "{}", settings().problem_text(problem))?;
     }
     Ok(2)
-}
-
-/// Colour only on a terminal, and never where `NO_COLOR` is set (no-color.org).
-fn colour() -> bool {
-    io::stdout().is_terminal() && std::env::var_os("NO_COLOR").is_none_or(|value| value.is_empty())
 }

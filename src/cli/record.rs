@@ -10,6 +10,7 @@ use crate::report::RecordAnswer;
 use crate::text::{Digest, visible};
 
 use super::check::Format;
+use super::examples;
 
 #[derive(Debug, Args)]
 pub(super) struct Arguments {
@@ -20,12 +21,16 @@ pub(super) struct Arguments {
 #[derive(Debug, Subcommand)]
 enum Question {
     /// Every test of a unit
+    #[command(after_help = examples::RECORD_UNIT)]
     Unit(About),
     /// How a lot stands: its units, their verdicts, what is wrong with them
+    #[command(after_help = examples::RECORD_LOT)]
     Lot(About),
     /// What a supplier delivered, lot after lot
+    #[command(after_help = examples::RECORD_SUPPLIER)]
     Supplier(About),
     /// Whether rows were changed, removed, moved or put in
+    #[command(after_help = examples::RECORD_VERIFY)]
     Verify(Verify),
 }
 

@@ -14,6 +14,7 @@ use crate::text::visible;
 
 use super::input::Input;
 use super::keep::Keep;
+use super::settings::settings;
 
 #[derive(Debug, Args)]
 pub(super) struct Arguments {
@@ -76,7 +77,7 @@ fn with<M: Memory>(arguments: &Arguments, bench: Result<Bench<M>, Problem>, out:
         Ok(bench) => bench,
         Err(problem) => return super::unusable(&[problem]),
     };
-    let mut screen = BenchScreen::new(out);
+    let mut screen = BenchScreen::new(out).width(settings().width());
     screen.start(&arguments.folder.display().to_string(), bench.files(), bench.latest())?;
     let start = Instant::now();
     let mut status = 0;

@@ -8,7 +8,8 @@ use super::Severity;
 
 macro_rules! codes {
     ($($(#[$doc:meta])* $name:ident = $text:literal;)*) => {
-        /// What kind of fault a finding is.
+        /// What kind of fault a finding is. Later versions know more of them.
+        #[non_exhaustive]
         #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
         pub enum Code {
             $($(#[$doc])* $name,)*

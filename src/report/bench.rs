@@ -7,8 +7,8 @@ use crate::lot::bench::{Count, Event, LotKey, Outcome, Taken, TakenFile, TestedU
 use crate::text::visible;
 use crate::verify::UnitReport;
 
-use super::block::block_letters;
-use super::terminal::problem_text;
+use super::block::block_letters_within;
+use super::terminal::{WIDTH, problem_text_within};
 
 /// So many units of a file get a line.
 const UNITS: usize = 20;
@@ -19,12 +19,20 @@ const FINDINGS: usize = 8;
 /// Writes events as they come. Every event is one piece of text that ends a line; whoever shows it flushes after each.
 pub struct BenchScreen<W: Write> {
     out: W,
+    width: Option<usize>,
 }
 
 impl<W: Write> BenchScreen<W> {
     /// A screen that goes to `out`.
     pub fn new(out: W) -> Self {
-        BenchScreen { out }
+        BenchScreen { out, width: None }
+    }
+
+    /// The same on a screen of so many columns.
+    #[must_use]
+    pub fn width(mut self, columns: Option<usize>) -> Self {
+        self.width = columns;
+        self
     }
 
     /// Says what is watched, and where it goes on.
@@ -58,7 +66,7 @@ impl<W: Write> BenchScreen<W> {
             }
             Event::LeftAlone { name } => writeln!(self.out, "{} left alone: by its name it is no netlist", visible(name))?,
             Event::Unreadable { problem, .. } | Event::FolderLost(problem) => {
-                write!(self.out, "{}", problem_text(problem, false))?;
+                write!(self.out, "{}", problem_text_within(problem, false, self.width.unwrap_or(WIDTH)))?;
             }
             Event::FolderBack => writeln!(self.out, "the folder can be read again")?,
         }
@@ -66,7 +74,7 @@ impl<W: Write> BenchScreen<W> {
     }
 
     fn taken(&mut self, file: &TakenFile) -> io::Result<()> {
-        writeln!(self.out, "\n{}", block_letters(file.outcome.call()))?;
+        writeln!(self.out, "\n{}", block_letters_within(file.outcome.call(), self.width))?;
         writeln!(self.out, "{}: {}", visible(&file.name), words(file))?;
         let reports = file.batches.iter().flat_map(|batch| &batch.reports);
         let mut units: Vec<(&TestedUnit, &UnitReport)> = file.units.iter().zip(reports).collect();
@@ -81,7 +89,7 @@ impl<W: Write> BenchScreen<W> {
             writeln!(self.out, "  and {} more units", file.units.len() - UNITS)?;
         }
         for problem in file.batches.iter().flat_map(|batch| &batch.problems).take(UNITS) {
-            write!(self.out, "{}", problem_text(problem, false))?;
+            write!(self.out, "{}", problem_text_within(problem, false, self.width.unwrap_or(WIDTH)))?;
         }
         if file.unjudged > 0 {
             let units = if file.unjudged == 1 { "1 unit has".to_owned() } else { format!("{} units have", file.unjudged) };

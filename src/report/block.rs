@@ -29,12 +29,18 @@ const WIDTH: usize = 76;
 /// Each row of letters ends in a line feed; between two rows is a blank line.
 #[must_use]
 pub fn block_letters(words: &str) -> String {
+    block_letters_within(words, None)
+}
+
+/// The same with rows of at most so many columns, where one word fits.
+pub(super) fn block_letters_within(words: &str, width: Option<usize>) -> String {
+    let width = width.unwrap_or(WIDTH);
     let mut rows: Vec<Vec<[String; HEIGHT]>> = vec![Vec::new()];
     let mut used = 0;
     for word in words.split(' ') {
         let drawn = draw(word);
         let wide = drawn[0].chars().count() + 4;
-        if used + wide > WIDTH && used > 0 {
+        if used + wide > width && used > 0 {
             rows.push(Vec::new());
             used = 0;
         }

@@ -6,6 +6,7 @@ use schemars::JsonSchema;
 use serde::Serialize;
 
 use super::json::schema_of;
+use super::page::Page;
 use crate::diagnosis::{
     Claim, Diagnosis, Evidence, Leaning, Model, Next, Ranked, claim, next, observation, times, where_at, worth_listing,
 };
@@ -125,6 +126,9 @@ pub fn diagnosis_schema() -> String {
     schema_of::<DiagnosisReport>()
 }
 
+/// Width of a diagnosis, in columns.
+const WIDTH: usize = 110;
+
 /// What the model doesn't know.
 const ELSE: (&str, &str) = ("something-else", "something else: nothing of what this model knows, or two faults at once");
 
@@ -210,7 +214,19 @@ fn is_hazard(report: &UnitReport) -> bool {
 /// A unit's diagnosis as text.
 #[must_use]
 pub fn diagnosis_text(model: &Model, report: &UnitReport, evidence: &Evidence, diagnosis: &Diagnosis) -> String {
-    let mut out = String::new();
+    diagnosis_text_within(model, report, evidence, diagnosis, WIDTH)
+}
+
+/// The same with lines of so many columns.
+#[must_use]
+pub fn diagnosis_text_within(
+    model: &Model,
+    report: &UnitReport,
+    evidence: &Evidence,
+    diagnosis: &Diagnosis,
+    width: usize,
+) -> String {
+    let mut out = Page::new(width);
     let name = report.unit.as_deref().map_or_else(|| "(one unit)".into(), visible);
     let _ = writeln!(out, "{name} against {}", report.cable.name);
     first_of_all(&mut out, model, report, diagnosis);
@@ -220,7 +236,7 @@ pub fn diagnosis_text(model: &Model, report: &UnitReport, evidence: &Evidence, d
             paragraph(&mut out, "    - ", &observation(model, one));
         }
     }
-    out.push('\n');
+    out.push_str("\n");
     paragraph(&mut out, "  ", &claim(model, diagnosis));
     let listed = worth_listing(model, diagnosis);
     let _ = writeln!(out, "\n       now  prior  cause");
@@ -241,11 +257,11 @@ pub fn diagnosis_text(model: &Model, report: &UnitReport, evidence: &Evidence, d
         "Priors and likelihoods are judgements (--print-causes shows them), not frequencies: an engineering estimate, no \
          certification.",
     );
-    out
+    out.into_text()
 }
 
 /// What is to be known before anything else: danger, a unit that fails its check, and what to mind before the next step.
-fn first_of_all(out: &mut String, model: &Model, report: &UnitReport, diagnosis: &Diagnosis) {
+fn first_of_all(out: &mut Page, model: &Model, report: &UnitReport, diagnosis: &Diagnosis) {
     if is_hazard(report) {
         paragraph(
             out,
@@ -266,7 +282,7 @@ fn first_of_all(out: &mut String, model: &Model, report: &UnitReport, diagnosis:
     }
 }
 
-fn row(out: &mut String, model: &Model, evidence: &Evidence, one: &Ranked) {
+fn row(out: &mut Page, model: &Model, evidence: &Evidence, one: &Ranked) {
     let percent = |share: f64| format!("{:3.0} %", share * 100.0);
     let words = one.cause.map_or(ELSE.1, |cause| model.causes[cause].words.as_str());
     let _ = writeln!(out, "     {}  {}  {words}", percent(one.probability), percent(one.prior));
@@ -294,7 +310,7 @@ fn row(out: &mut String, model: &Model, evidence: &Evidence, one: &Ranked) {
     paragraph(out, "                    then     ", &cause.remedy);
 }
 
-fn rest(out: &mut String, diagnosis: &Diagnosis, listed: &[usize]) {
+fn rest(out: &mut Page, diagnosis: &Diagnosis, listed: &[usize]) {
     let others = (0..diagnosis.ranked.len()).filter(|at| !listed.contains(at)).map(|at| &diagnosis.ranked[at]);
     let (known, share) =
         others.clone().filter(|one| one.cause.is_some()).fold((0, 0.0), |(n, sum), one| (n + 1, sum + one.probability));
@@ -307,7 +323,7 @@ fn rest(out: &mut String, diagnosis: &Diagnosis, listed: &[usize]) {
     );
 }
 
-fn next_text(out: &mut String, model: &Model, diagnosis: &Diagnosis) {
+fn next_text(out: &mut Page, model: &Model, diagnosis: &Diagnosis) {
     let Some(first) = diagnosis.next.first() else {
         paragraph(out, "\n  ", "Next: nothing that this model knows is left to measure.");
         return;
@@ -319,14 +335,9 @@ fn next_text(out: &mut String, model: &Model, diagnosis: &Diagnosis) {
 }
 
 /// A paragraph behind a first indent; later lines stand below its text.
-fn paragraph(out: &mut String, first: &str, text: &str) {
-    let width = first.trim_start_matches('\n').chars().count();
-    let later = " ".repeat(width);
-    let options = textwrap::Options::new(110).initial_indent(first.trim_start_matches('\n')).subsequent_indent(&later);
+fn paragraph(out: &mut Page, first: &str, text: &str) {
     if first.starts_with('\n') {
-        out.push('\n');
+        out.push_str("\n");
     }
-    for line in textwrap::wrap(&visible(text), options) {
-        let _ = writeln!(out, "{line}");
-    }
+    out.paragraph(first.trim_start_matches('\n'), text);
 }

@@ -13,6 +13,7 @@ mod junit;
 mod lot;
 mod maps;
 mod model;
+mod page;
 pub mod picture;
 pub mod plot;
 mod questions;
@@ -33,13 +34,15 @@ pub use csv::FindingsCsv;
 pub use derived::derived_map;
 pub use diagnosis::{
     CauseEntry, DiagnosisEntry, DiagnosisReport, LeaningEntry, NextEntry, ObservationEntry, diagnosis_entry, diagnosis_schema,
-    diagnosis_text,
+    diagnosis_text, diagnosis_text_within,
 };
 pub use json::{JsonReport, schema};
 pub use junit::Junit;
 #[cfg(feature = "parquet")]
 pub use lot::UnitsParquet;
-pub use lot::{GroupReport, LotOptions, LotReport, LotWriter, UnitsCsv, lot_report, lot_schema, lot_text};
+pub use lot::{
+    GroupReport, LotOptions, LotReport, LotWriter, UnitsCsv, lot_report, lot_schema, lot_summary_text, lot_text, lot_text_within,
+};
 pub use maps::{catalogue_table, map_page, own_table};
 pub use model::{ErrorReport, FindingReport, LabelReport, Report, Summary, UnitEntry, error, unit};
 pub use questions::Questions;
@@ -47,7 +50,7 @@ pub use questions::Questions;
 pub use record::RecordAnswer;
 pub use sarif::Sarif;
 pub use signal::{NamedPicture, SignalFileEntry, SignalReport, signal_pictures, signal_schema, signal_text};
-pub use terminal::{Terminal, problem_text};
+pub use terminal::{Terminal, problem_text, problem_text_within};
 pub use video::{FitEntry, LinkEntry, ModeEntry, TimingEntry, VideoReport, link_text, video_report, video_schema, video_text};
 
 use std::io;

@@ -38,6 +38,8 @@ pub struct Terminal<W: Write> {
     paragraphs: HashMap<String, String>,
     /// The cautions that were drawn: most units of a reel have the same.
     cautions: HashSet<(Code, String)>,
+    width: usize,
+    quiet: bool,
 }
 
 impl<W: Write> Terminal<W> {
@@ -51,7 +53,24 @@ impl<W: Write> Terminal<W> {
             paragraphs: HashMap::new(),
             cautions: HashSet::new(),
             dangerous: Vec::new(),
+            width: WIDTH,
+            quiet: false,
         }
+    }
+
+    /// Texts in lines of so many columns. Lines of the input keep their length.
+    #[must_use]
+    pub fn width(mut self, columns: usize) -> Self {
+        self.width = columns;
+        self.handler = self.handler.with_width(columns);
+        self
+    }
+
+    /// Nothing but the summary, the units that must not be connected, and problems of the input.
+    #[must_use]
+    pub fn quiet(mut self, quiet: bool) -> Self {
+        self.quiet = quiet;
+        self
     }
 
     /// Draws every finding, however many there are.
@@ -74,6 +93,9 @@ impl<W: Write> Terminal<W> {
         let hazard = if report.findings.iter().any(|finding| finding.hazard) { "  DO NOT CONNECT" } else { "" };
         if !hazard.is_empty() {
             self.dangerous.push(name.to_string());
+        }
+        if self.quiet {
+            return Ok(());
         }
         writeln!(self.out, "{name}  {}{count}{hazard}", report.verdict.word())?;
         let mut last = None;
@@ -142,7 +164,7 @@ impl<W: Write> Terminal<W> {
         }
         let paragraph = self.paragraphs.entry(key).or_insert_with(|| {
             let under = " ".repeat(first.len());
-            let options = textwrap::Options::new(WIDTH).initial_indent(first).subsequent_indent(&under);
+            let options = textwrap::Options::new(self.width).initial_indent(first).subsequent_indent(&under);
             textwrap::fill(&visible(text), options)
         });
         writeln!(self.out, "{paragraph}")
@@ -228,7 +250,14 @@ impl<W: Write> Writer for Terminal<W> {
 /// A problem of the input as text, for the error stream.
 #[must_use]
 pub fn problem_text(problem: &Problem, colour: bool) -> String {
-    Drawn::problem(problem).iter().map(|drawn| draw(&handler(colour), drawn)).collect()
+    problem_text_within(problem, colour, WIDTH)
+}
+
+/// A problem of the input as text with lines of so many columns.
+#[must_use]
+pub fn problem_text_within(problem: &Problem, colour: bool, width: usize) -> String {
+    let handler = handler(colour).with_width(width);
+    Drawn::problem(problem).iter().map(|drawn| draw(&handler, drawn)).collect()
 }
 
 /// A finding or a problem in the terms of miette, with labels in one source.

@@ -69,11 +69,27 @@ pub use wiring::{FoundPart, Wiring};
 use crate::finding::Sink;
 
 /// A family of checks.
+#[derive(Clone, Copy, Debug)]
 pub struct Check {
     /// Its name, as its file is called.
     pub name: &'static str,
     /// Looks at a unit and reports what it finds.
     pub run: fn(&Case<'_>, &mut Sink),
+}
+
+/// What all families find, and then the caller's own. These get a sink of their own, so that they can add to the findings
+/// and take none away.
+fn found(case: &Case<'_>, own: &[Check]) -> Sink {
+    let mut sink = Sink::default();
+    for check in CHECKS {
+        (check.run)(case, &mut sink);
+    }
+    for check in own {
+        let mut added = Sink::default();
+        (check.run)(case, &mut added);
+        added.into_findings().into_iter().for_each(|finding| sink.report(finding));
+    }
+    sink
 }
 
 /// Every family of checks, in the order in which they run.

@@ -15,6 +15,7 @@ use crate::netlist::{Form, Forms};
 use crate::pinmap::Cable;
 use crate::text::{Digest, Digester, Source, Span, visible};
 
+use super::Check;
 use super::UnitReport;
 use super::names::{AT_ONCE, Names, Twice, hashes};
 use super::parts::{Cutter, Input, Piece};
@@ -42,6 +43,9 @@ pub struct Options {
     pub about: bool,
     /// Which file is read how.
     pub forms: Forms,
+    /// Checks of the caller's own, which run after all others: they can add findings, and take none away. With one, every unit
+    /// goes the long way, since nothing is known of what it looks at.
+    pub own_checks: Vec<Check>,
     /// Whether every unit goes the long way, even one that is like one before. It changes no report; tests compare both ways.
     pub long_way: bool,
 }

@@ -5,7 +5,7 @@ use std::path::{Path, PathBuf};
 use std::sync::{Arc, OnceLock};
 
 use crate::cause::{Cost, Fault, explain_by};
-use crate::finding::{Code, Finding, Problem, Severity, Sink, Verdict};
+use crate::finding::{Code, Finding, Problem, Severity, Verdict};
 use crate::graph::Nets;
 use crate::netlist::{Bound, Netlist, Origin, Scope, Unit, bind};
 use crate::pinmap::{Cable, Catalogue, EndNames, is_path};
@@ -27,7 +27,7 @@ use super::rework::rework;
 use super::trouble::{Trouble, cost};
 use super::whole_end::{self, Hypothesis, WholeEnd};
 use super::wiring::Wiring;
-use super::{CHECKS, Case, Options, fold, readings, wanted};
+use super::{Case, Check, Options, fold, found, readings, wanted};
 
 /// The verdict on one unit.
 #[derive(Debug)]
@@ -102,6 +102,7 @@ pub struct Checker {
     with_coverage: bool,
     keep_lot: bool,
     with_about: bool,
+    own_checks: Vec<Check>,
     /// Whether rules are wanted, and those of the unit that was checked last.
     watched: Option<Vec<Option<Rule>>>,
     /// The nets of the last sound unit: a reel repeats itself.
@@ -284,7 +285,7 @@ impl Checker {
     /// A checker; `folder` is where the paths of cable files start.
     #[must_use]
     pub fn new(folder: PathBuf, options: &Options) -> Self {
-        let Options { cable, maps, known, coverage, wiring, measured, lot, about, .. } = options.clone();
+        let Options { cable, maps, known, coverage, wiring, measured, lot, about, own_checks, .. } = options.clone();
         let catalogue = Catalogue::with_folders(&maps).and_cables(known);
         Checker {
             folder,
@@ -295,6 +296,7 @@ impl Checker {
             keep_measured: measured,
             keep_lot: lot,
             with_about: about,
+            own_checks,
             ..Checker::default()
         }
     }
@@ -397,10 +399,7 @@ impl Checker {
                 rivals: &rivals,
                 signals: &signals,
             });
-            let mut sink = Sink::default();
-            for check in CHECKS {
-                (check.run)(&case, &mut sink);
-            }
+            let sink = found(&case, &self.own_checks);
             let verdict = sink.verdict();
             let hazard = sink.has_hazard();
             let findings = sink.into_findings();

@@ -34,8 +34,8 @@ pub(super) struct Worker {
 
 impl Worker {
     pub fn new(name: &str, folder: &Path, options: &Options) -> Self {
-        let Options { coverage, wiring, measured, about, long_way, .. } = *options;
-        let repeats = (!(coverage || wiring || measured || about || long_way)).then(Repeats::default);
+        let Options { coverage, wiring, measured, about, long_way, ref own_checks, .. } = *options;
+        let repeats = (!(coverage || wiring || measured || about || long_way || !own_checks.is_empty())).then(Repeats::default);
         Worker { name: name.to_owned(), checker: Checker::new(PathBuf::from(folder), options), repeats, later: false, units: 0 }
     }
 

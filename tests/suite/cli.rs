@@ -5,7 +5,12 @@ use std::path::PathBuf;
 use std::process::{Command, Output, Stdio};
 
 fn backshell(arguments: &[&str]) -> Output {
-    Command::new(env!("CARGO_BIN_EXE_backshell")).args(arguments).env_remove("NO_COLOR").output().unwrap()
+    Command::new(env!("CARGO_BIN_EXE_backshell"))
+        .args(arguments)
+        .env_remove("NO_COLOR")
+        .env("XDG_CONFIG_HOME", env!("CARGO_TARGET_TMPDIR"))
+        .output()
+        .unwrap()
 }
 
 fn text(bytes: &[u8]) -> String {

@@ -57,7 +57,7 @@ pub fn leads(name: &str, units: usize) -> String {
 
 pub fn command() -> Command {
     let mut command = Command::new(env!("CARGO_BIN_EXE_backshell"));
-    command.env_remove("NO_COLOR");
+    command.env_remove("NO_COLOR").env("XDG_CONFIG_HOME", env!("CARGO_TARGET_TMPDIR"));
     command
 }
 

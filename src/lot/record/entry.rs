@@ -155,6 +155,9 @@ pub fn options_text(options: &Options) -> String {
         let folders: Vec<String> = options.maps.iter().map(|folder| folder.display().to_string()).collect();
         said.insert("maps", folders.into());
     }
+    if !options.own_checks.is_empty() {
+        said.insert("own_checks", options.own_checks.iter().map(|check| check.name).collect::<Vec<_>>().into());
+    }
     if forms.all_tables {
         said.insert("table", true.into());
     }

@@ -9,7 +9,7 @@ use crate::text::visible;
 use crate::verify::{Agreement, Beside, Comparison, Difference, Standing, ThreeWay, UnitPair, Weight};
 
 use super::super::maps::table;
-use super::super::terminal::{Drawn, WIDTH, count, draw, handler, problem_text};
+use super::super::terminal::{Drawn, WIDTH, count, draw, handler, problem_text_within};
 use super::CompareWriter;
 
 /// Writes a comparison for people.
@@ -18,16 +18,34 @@ pub struct CompareTerminal<W: Write> {
     handler: GraphicalReportHandler,
     colour: bool,
     all: bool,
+    width: usize,
+    quiet: bool,
 }
 
 impl<W: Write> CompareTerminal<W> {
     /// A report that goes to `out`, with or without colour; `all` lists the figures that are the same, too.
     pub fn new(out: W, colour: bool, all: bool) -> Self {
-        CompareTerminal { out, handler: handler(colour), colour, all }
+        CompareTerminal { out, handler: handler(colour), colour, all, width: WIDTH, quiet: false }
+    }
+
+    /// Texts in lines of so many columns; tables keep theirs, and so do lines of the input.
+    #[must_use]
+    pub fn width(mut self, columns: usize) -> Self {
+        self.width = columns;
+        self.handler = self.handler.with_width(columns);
+        self
+    }
+
+    /// Nothing but the summary, what must not be connected, and problems of the input.
+    #[must_use]
+    pub fn quiet(mut self, quiet: bool) -> Self {
+        self.quiet = quiet;
+        self
     }
 
     fn paragraph(&mut self, text: &str) -> io::Result<()> {
-        let options = textwrap::Options::new(WIDTH).subsequent_indent("  ").word_splitter(textwrap::WordSplitter::NoHyphenation);
+        let options =
+            textwrap::Options::new(self.width).subsequent_indent("  ").word_splitter(textwrap::WordSplitter::NoHyphenation);
         writeln!(self.out, "{}", textwrap::fill(&visible(text), options))
     }
 
@@ -132,6 +150,12 @@ impl<W: Write> CompareWriter for CompareTerminal<W> {
             format!("{unit}{}", visible(&pair.names[side]))
         });
         let nets = count(pair.same_nets, "net is", "nets are");
+        if self.quiet {
+            for (side, _) in pair.hazards().into_iter().enumerate().filter(|(_, hazard)| *hazard) {
+                writeln!(self.out, "DO NOT CONNECT {}", if side == 0 { &one } else { &two })?;
+            }
+            return Ok(());
+        }
         writeln!(self.out, "{one} against {two}: {standing}; {nets} the same")?;
         for (name, _) in pair.names.iter().zip(pair.hazards()).filter(|(_, hazard)| *hazard) {
             writeln!(self.out, "  DO NOT CONNECT {}", visible(name))?;
@@ -168,7 +192,7 @@ impl<W: Write> CompareWriter for CompareTerminal<W> {
 
     fn finish(&mut self, comparison: &Comparison) -> io::Result<()> {
         for problem in &comparison.problems {
-            writeln!(self.out, "{}", problem_text(problem, self.colour))?;
+            writeln!(self.out, "{}", problem_text_within(problem, self.colour, self.width))?;
         }
         for (side, file) in comparison.files.iter().enumerate() {
             let only = comparison.unpaired.iter().filter(|(of, ..)| *of == side);

@@ -8,6 +8,7 @@ use crate::lot::Decision;
 use crate::text::visible;
 use crate::units::{Quantity, Unit};
 
+use super::super::page::Page;
 use super::super::terminal::{WIDTH, count};
 use super::model::{GroupReport, LotReport};
 use super::sections::{OutlierEntry, RankEntry, p_value};
@@ -18,7 +19,13 @@ const ROWS: usize = 12;
 /// The report for people.
 #[must_use]
 pub fn lot_text(report: &LotReport) -> String {
-    let mut out = String::new();
+    lot_text_within(report, WIDTH)
+}
+
+/// The report for people, with lines of so many columns; tables keep theirs.
+#[must_use]
+pub fn lot_text_within(report: &LotReport, width: usize) -> String {
+    let mut out = Page::new(width);
     headline(&mut out, report.decision);
     match &report.groups[..] {
         [] => out.push_str("no unit has a verdict\n\n"),
@@ -42,10 +49,28 @@ pub fn lot_text(report: &LotReport) -> String {
         }
     }
     close(&mut out, report);
-    out
+    out.into_text()
 }
 
-fn headline(out: &mut String, decision: Decision) {
+/// The decision and the counts alone: a line a group, and what must not be connected.
+#[must_use]
+pub fn lot_summary_text(report: &LotReport) -> String {
+    let mut out = Page::new(WIDTH);
+    for group in &report.groups {
+        let _ = write!(out, "{}  {}: ", group.decision.words(), visible(&group.group));
+        counts(&mut out, group);
+    }
+    match report.groups.len() {
+        0 => out.push_str("no unit has a verdict\n"),
+        1 => {}
+        groups => {
+            let _ = writeln!(out, "{}: the worst of {groups} decisions", report.decision.words());
+        }
+    }
+    out.into_text()
+}
+
+fn headline(out: &mut Page, decision: Decision) {
     let words = decision.words();
     let spaced: String = words.chars().flat_map(|letter| [letter, ' ']).collect();
     let spaced = spaced.trim_end();
@@ -53,14 +78,29 @@ fn headline(out: &mut String, decision: Decision) {
     let _ = writeln!(out, "{rule}\n  {spaced}\n{rule}");
 }
 
-fn paragraph(out: &mut String, first: &str, text: &str) {
-    let under = " ".repeat(first.len());
-    let options = textwrap::Options::new(WIDTH).initial_indent(first).subsequent_indent(&under);
-    let _ = writeln!(out, "{}", textwrap::fill(&visible(text), options));
+fn paragraph(out: &mut Page, first: &str, text: &str) {
+    out.paragraph(first, text);
 }
 
-fn group_text(out: &mut String, group: &GroupReport) {
+fn group_text(out: &mut Page, group: &GroupReport) {
     let _ = writeln!(out, "{}", visible(&group.group));
+    counts(out, group);
+    out.push_str("\n");
+    paragraph(out, "  why     ", &group.reason);
+    paragraph(out, "  plan    ", &group.plan);
+    paragraph(out, "  proof   ", &group.proves);
+    for note in &group.notes {
+        paragraph(out, "  note    ", note);
+    }
+    faults(out, group);
+    patterns(out, group);
+    units(out, group);
+    figures(out, group);
+    out.push_str("\n");
+}
+
+/// How many units did what, and how many must not be connected.
+fn counts(out: &mut Page, group: &GroupReport) {
     let tested = if group.tested == 1 { "1 unit".to_owned() } else { format!("{} units", group.tested) };
     let of = if group.size > group.tested { format!(" of {}", group.size) } else { String::new() };
     let GroupReport { conforms, fails, inconclusive, .. } = group;
@@ -74,21 +114,9 @@ fn group_text(out: &mut String, group: &GroupReport) {
         let _ =
             writeln!(out, "DO NOT CONNECT: {}", count(usize::try_from(group.dangerous).unwrap_or(usize::MAX), "unit", "units"));
     }
-    out.push('\n');
-    paragraph(out, "  why     ", &group.reason);
-    paragraph(out, "  plan    ", &group.plan);
-    paragraph(out, "  proof   ", &group.proves);
-    for note in &group.notes {
-        paragraph(out, "  note    ", note);
-    }
-    faults(out, group);
-    patterns(out, group);
-    units(out, group);
-    figures(out, group);
-    out.push('\n');
 }
 
-fn faults(out: &mut String, group: &GroupReport) {
+fn faults(out: &mut Page, group: &GroupReport) {
     if group.codes.is_empty() {
         return;
     }
@@ -119,7 +147,7 @@ fn faults(out: &mut String, group: &GroupReport) {
     paragraph(out, "  ends      ", &ends.collect::<Vec<_>>().join(", "));
 }
 
-fn patterns(out: &mut String, group: &GroupReport) {
+fn patterns(out: &mut Page, group: &GroupReport) {
     if group.patterns.is_empty() {
         return;
     }
@@ -140,7 +168,7 @@ fn patterns(out: &mut String, group: &GroupReport) {
     }
 }
 
-fn units(out: &mut String, group: &GroupReport) {
+fn units(out: &mut Page, group: &GroupReport) {
     if group.units.is_empty() {
         return;
     }
@@ -165,7 +193,7 @@ fn ohm(value: f64) -> String {
     Quantity::new((value * 1e6).round() / 1e6, Unit::Ohm).short()
 }
 
-fn figures(out: &mut String, group: &GroupReport) {
+fn figures(out: &mut Page, group: &GroupReport) {
     let outlier = |outlier: &OutlierEntry| {
         let z = outlier.z.map_or_else(|| "all others are equal".to_owned(), |z| format!("modified z {z:.1}"));
         let (points, median) = (&outlier.points, ohm(outlier.median));
@@ -198,7 +226,7 @@ fn figures(out: &mut String, group: &GroupReport) {
     }
 }
 
-fn ranking(out: &mut String, rows: &[RankEntry]) {
+fn ranking(out: &mut Page, rows: &[RankEntry]) {
     out.push_str("\nRanking, by the worst sample of each\n");
     let head = ["", "group", "conform", "may be bad", "rated grade", "scatter", "a metre"].map(str::to_owned);
     let percent = |share: f64| format!("{:.1} %", share * 100.0);
@@ -238,10 +266,10 @@ fn ranking(out: &mut String, rows: &[RankEntry]) {
         let of = if let [one] = of[..] { one.to_owned() } else { format!("{} of the groups", of.len()) };
         paragraph(out, "  ", &format!("{of}: {note}"));
     }
-    out.push('\n');
+    out.push_str("\n");
 }
 
-fn lines(out: &mut String, report: &LotReport) {
+fn lines(out: &mut Page, report: &LotReport) {
     for line in &report.lines {
         let half = |half: Option<f64>| half.map(|half| format!(" +/- {}", ohm(half))).unwrap_or_default();
         let (ends, slope) = (ohm(line.ends_ohm), ohm(line.ohm_per_metre));
@@ -257,11 +285,11 @@ fn lines(out: &mut String, report: &LotReport) {
         paragraph(out, "Line  ", &text);
     }
     if !report.lines.is_empty() {
-        out.push('\n');
+        out.push_str("\n");
     }
 }
 
-fn close(out: &mut String, report: &LotReport) {
+fn close(out: &mut Page, report: &LotReport) {
     let mut not_shown: std::collections::BTreeMap<&str, u64> = std::collections::BTreeMap::new();
     let (mut tested, mut untested) = (0, 0);
     for group in &report.groups {

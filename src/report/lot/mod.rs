@@ -10,7 +10,7 @@ mod sections;
 
 pub use csv::UnitsCsv;
 pub use formats::LotWriter;
-pub use human::lot_text;
+pub use human::{lot_summary_text, lot_text, lot_text_within};
 pub use model::{GroupReport, LotOptions, LotReport, lot_report};
 #[cfg(feature = "parquet")]
 pub use parquet::UnitsParquet;

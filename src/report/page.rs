@@ -1,0 +1,43 @@
+//! A text for people with the width of its lines.
+
+use std::fmt;
+
+use crate::text::visible;
+
+/// A text under way. Paragraphs are broken at the width; tables and pictures keep theirs.
+pub(super) struct Page {
+    text: String,
+    width: usize,
+}
+
+impl Page {
+    /// An empty page with lines of so many columns.
+    pub(super) fn new(width: usize) -> Self {
+        Page { text: String::new(), width }
+    }
+
+    /// Adds a text as it is.
+    pub(super) fn push_str(&mut self, text: &str) {
+        self.text.push_str(text);
+    }
+
+    /// Adds a paragraph behind a first indent; later lines stand below its text.
+    pub(super) fn paragraph(&mut self, first: &str, text: &str) {
+        let under = " ".repeat(first.chars().count());
+        let options = textwrap::Options::new(self.width).initial_indent(first).subsequent_indent(&under);
+        self.text.push_str(&textwrap::fill(&visible(text), options));
+        self.text.push('\n');
+    }
+
+    /// The text.
+    pub(super) fn into_text(self) -> String {
+        self.text
+    }
+}
+
+impl fmt::Write for Page {
+    fn write_str(&mut self, text: &str) -> fmt::Result {
+        self.text.push_str(text);
+        Ok(())
+    }
+}
