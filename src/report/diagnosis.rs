@@ -10,7 +10,7 @@ use super::page::Page;
 use crate::diagnosis::{
     Claim, Diagnosis, Evidence, Leaning, Model, Next, Ranked, claim, next, observation, times, where_at, worth_listing,
 };
-use crate::finding::{Severity, Verdict};
+use crate::finding::{Code, Finding, Severity, Verdict};
 use crate::text::visible;
 use crate::verify::UnitReport;
 
@@ -273,10 +273,13 @@ fn first_of_all(out: &mut Page, model: &Model, report: &UnitReport, diagnosis: &
     if let Some(caution) = caution {
         paragraph(out, "  ! ", &format!("Before the next measurement: {caution}."));
     }
-    if report.verdict == Verdict::Fails {
+    // that its lanes miss the rated rate is what is being looked into
+    let asked = |finding: &&Finding| matches!(finding.code, Code::LinkRate | Code::LinkUnread);
+    let failing = report.findings.iter().filter(|finding| finding.severity == Severity::Fail && !asked(finding));
+    let failing: Vec<&Finding> = failing.collect();
+    if !failing.is_empty() {
         paragraph(out, "  ! ", "It fails its check. Repair that first, test the whole cable again, and only then look further:");
-        let failing = report.findings.iter().filter(|finding| finding.severity == Severity::Fail);
-        for finding in failing.take(5) {
+        for finding in failing.into_iter().take(5) {
             paragraph(out, "      ", &format!("{}: {}", finding.code, finding.message));
         }
     }
