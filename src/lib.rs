@@ -2,7 +2,7 @@
 //!
 //! Text goes one way through the crate, and each room knows only those before it:
 //! [`text`] → [`units`] → [`finding`] → [`signal`] → [`netlist`] → [`pinmap`] → [`graph`] → [`cause`] → [`verify`] →
-//! [`diagnosis`] → [`lot`] → [`report`] → [`cli`].
+//! [`diagnosis`] → [`lot`] → [`report`] → `page` → [`cli`].
 //!
 //! ```
 //! use backshell::finding::{Code, Verdict};
@@ -23,6 +23,8 @@ pub mod finding;
 pub mod graph;
 pub mod lot;
 pub mod netlist;
+#[cfg(feature = "page")]
+pub mod page;
 pub mod pinmap;
 pub mod report;
 pub mod signal;
