@@ -49,7 +49,10 @@ fn answered(request: &Request<Incoming>, shared: &Arc<Shared>, news: &watch::Rec
     let (headers, uri) = (request.headers(), request.uri());
     // a request to a proxy names the host in its first line
     if uri.authority().is_some() || !shared.guard.is_for_us(headers) {
-        return plain(StatusCode::MISDIRECTED_REQUEST, "This isn't the page of that host. Use the address that the bench printed.\n");
+        return plain(
+            StatusCode::MISDIRECTED_REQUEST,
+            "This isn't the page of that host. Use the address that the bench printed.\n",
+        );
     }
     if request.method() != Method::GET {
         let mut response = plain(StatusCode::METHOD_NOT_ALLOWED, "Only GET: nothing can be changed here.\n");
@@ -100,7 +103,8 @@ fn refused() -> Response<Body> {
 
 fn picture(number: &str, shared: &Shared) -> Response<Body> {
     let digits = !number.is_empty() && number.bytes().all(|b| b.is_ascii_digit());
-    let found = Some(number).filter(|_| digits).and_then(|number| number.parse().ok()).and_then(|number| shared.board().picture(number));
+    let found =
+        Some(number).filter(|_| digits).and_then(|number| number.parse().ok()).and_then(|number| shared.board().picture(number));
     let Some(found) = found else {
         return plain(StatusCode::NOT_FOUND, "This picture isn't kept any more.\n");
     };

@@ -83,7 +83,8 @@ impl Guard {
         if self.token.is_none() {
             return true;
         }
-        let bearer = headers.get(AUTHORIZATION).and_then(|value| value.to_str().ok()).and_then(|value| value.strip_prefix("Bearer "));
+        let bearer =
+            headers.get(AUTHORIZATION).and_then(|value| value.to_str().ok()).and_then(|value| value.strip_prefix("Bearer "));
         if bearer.is_some_and(|given| self.is_token(given.trim())) {
             return true;
         }

@@ -74,7 +74,12 @@ impl Page {
     ///
     /// # Errors
     /// An address that other machines can reach, without a token; a token that can be guessed; an address that can't be had.
-    pub fn open(address: SocketAddr, token: Option<&str>, folder: &str, before: (usize, Option<&Taken>)) -> Result<Page, Problem> {
+    pub fn open(
+        address: SocketAddr,
+        token: Option<&str>,
+        folder: &str,
+        before: (usize, Option<&Taken>),
+    ) -> Result<Page, Problem> {
         let guard = Guard::new(address, token)?;
         let lost = |error: std::io::Error| {
             Problem::new(format!("the page can't be served on {address}: {error}")).help("another port may be free; 0 takes any")

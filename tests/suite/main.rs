@@ -23,6 +23,8 @@ mod long_lists;
 mod lot;
 mod lot_statistics;
 mod own_cables;
+#[cfg(feature = "page")]
+mod page;
 mod pair;
 mod pair_faults;
 mod physics;
