@@ -101,9 +101,9 @@ fn with<M: Memory>(arguments: &Arguments, bench: Result<Bench<M>, Problem>, out:
         let mut shown = Ok(());
         let done = bench.look(start.elapsed(), SystemTime::now, |event| {
             status = status.max(status_of(&event));
+            shown = screen.event(&event);
             #[cfg(feature = "page")]
             page.show(&event);
-            shown = screen.event(&event);
             if shown.is_ok() { ControlFlow::Continue(()) } else { ControlFlow::Break(()) }
         });
         shown?;

@@ -20,6 +20,8 @@
 //! of a file, [`PICTURES_KEPT`] bytes of pictures and [`LOTS_SHOWN`] lots are kept; the older ones go. They are those of this run: what a
 //! record holds of earlier ones is asked for with `backshell record`.
 //!
+//! Pictures need what joins what, so units of a reel that are like one before are checked the long way while a page is served.
+//!
 //! # Why hyper alone
 //!
 //! There are six paths and one method. What matters is around them: the time that a head may take, the number of

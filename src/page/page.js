@@ -103,6 +103,12 @@ function detail(test) {
   return out;
 }
 
+function whatIs(first) {
+  if (shown.units === 0 || !first) return "no verdict";
+  if (shown.units === 1) return first.unit;
+  return shown.units + " units" + (first.kind === "conforms" ? "" : ", worst: " + first.unit);
+}
+
 function showBoard(fresh) {
   const board = at("board");
   const kind = shown ? kindOf(shown.kind) : "waiting";
@@ -118,7 +124,7 @@ function showBoard(fresh) {
   const units = shown.tests.map((number) => tests.find((test) => test.number === number)).filter((test) => test);
   const first = units[0];
   at("call").textContent = shown.call;
-  at("what").textContent = shown.units === 1 && first ? first.unit : shown.units === 0 ? "no verdict" : shown.units + " units";
+  at("what").textContent = whatIs(first);
   document.title = shown.call + " " + at("what").textContent;
   const words = [shown.file];
   if (shown.units === 1 && first) words.push(first.cable, attempt(first));
@@ -146,6 +152,8 @@ function showBoard(fresh) {
     board.classList.remove("fresh");
     void board.offsetWidth;
     board.classList.add("fresh");
+    // a new verdict is to be seen from afar, unless somebody is typing
+    if (plain(at("serial").value) === plain(asked || "")) scrollTo({ top: 0, behavior: "instant" });
   }
 }
 
@@ -212,14 +220,15 @@ function find(serial, move) {
   const own = tests.filter((test) => plain(test.unit) === plain(asked));
   if (own.length === 0) {
     out.classList.add("missing");
-    out.append(make("p", "", "No test of “" + asked + "” among the " + tests.length + " that are kept here."));
+    out.append(make("p", "", "No test of “" + asked + "” among the tests that are kept here (" + tests.length + ")."));
     out.append(make("p", "hint", "Earlier ones are in the record, if one is kept: backshell record unit FILE NAME."));
     const near = [...new Set(tests.map((test) => test.unit))].filter((unit) => plain(unit).includes(plain(asked))).slice(0, 5);
+    if (near.length > 0) out.append(make("p", "", "Names that hold it:"));
     for (const unit of near) {
       const button = make("button", "unit", unit);
       button.type = "button";
       button.addEventListener("click", () => find(unit, true));
-      const line = make("p", "", "Its name holds that: ");
+      const line = make("p");
       line.append(button);
       out.append(line);
     }
