@@ -54,7 +54,14 @@ impl Served {
         let mut stream = self.connect();
         stream.write_all(request.as_bytes()).unwrap();
         let mut bytes = Vec::new();
-        stream.read_to_end(&mut bytes).ok();
+        let mut piece = [0; 4096];
+        // a stream of events has no end: its head is enough
+        while let Ok(read @ 1..) = stream.read(&mut piece) {
+            bytes.extend_from_slice(&piece[..read]);
+            if bytes.windows(17).any(|window| window == b"text/event-stream") && bytes.windows(4).any(|end| end == b"\r\n\r\n") {
+                break;
+            }
+        }
         let answer = text(&bytes);
         let (head, body) = answer.split_once("\r\n\r\n").unwrap_or_else(|| panic!("{request}: {answer:?}"));
         let status = head.split(' ').nth(1).unwrap().parse().unwrap();
