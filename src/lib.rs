@@ -2,7 +2,7 @@
 //!
 //! Text goes one way through the crate, and each room knows only those before it:
 //! [`text`] → [`units`] → [`finding`] → [`signal`] → [`netlist`] → [`pinmap`] → [`graph`] → [`cause`] → [`verify`] →
-//! [`diagnosis`] → [`lot`] → [`report`] → [`cli`].
+//! [`diagnosis`] → [`lot`] → [`report`] → `page` → [`cli`].
 //!
 //! The whole way, from a netlist to a verdict with the places that show why:
 //!
@@ -30,6 +30,8 @@ pub mod finding;
 pub mod graph;
 pub mod lot;
 pub mod netlist;
+#[cfg(feature = "page")]
+pub mod page;
 pub mod pinmap;
 pub mod report;
 pub mod signal;

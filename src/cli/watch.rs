@@ -1,5 +1,8 @@
 //! `backshell watch`.
 
+#[cfg(feature = "page")]
+mod serve;
+
 use std::io::{self, Write};
 use std::ops::ControlFlow;
 use std::path::PathBuf;
@@ -15,6 +18,8 @@ use crate::text::visible;
 use super::input::Input;
 use super::keep::Keep;
 use super::settings::settings;
+#[cfg(feature = "page")]
+use serve::Serve;
 
 #[derive(Debug, Args)]
 pub(super) struct Arguments {
@@ -37,6 +42,9 @@ pub(super) struct Arguments {
     /// Take what is there, wait until none of it changes any more, and end
     #[arg(long)]
     once: bool,
+    #[cfg(feature = "page")]
+    #[command(flatten)]
+    serve: Serve,
 }
 
 fn seconds(written: &str) -> Result<Duration, String> {
@@ -52,6 +60,8 @@ pub(super) fn run(arguments: &Arguments, out: &mut impl Write) -> io::Result<u8>
         Ok(options) => options,
         Err(problems) => return super::unusable(&problems),
     };
+    #[cfg(feature = "page")]
+    let options = arguments.serve.options(options);
     if !arguments.folder.is_dir() {
         let folder = arguments.folder.display().to_string();
         return super::unusable(&[Problem::new(format!("{}: no such folder", visible(&folder)))]);
@@ -77,8 +87,14 @@ fn with<M: Memory>(arguments: &Arguments, bench: Result<Bench<M>, Problem>, out:
         Ok(bench) => bench,
         Err(problem) => return super::unusable(&[problem]),
     };
+    let folder = arguments.folder.display().to_string();
+    #[cfg(feature = "page")]
+    let page = match arguments.serve.open(&folder, (bench.files(), bench.latest())) {
+        Ok(page) => page,
+        Err(problem) => return super::unusable(&[problem]),
+    };
     let mut screen = BenchScreen::new(out).width(settings().width());
-    screen.start(&arguments.folder.display().to_string(), bench.files(), bench.latest())?;
+    screen.start(&folder, bench.files(), bench.latest())?;
     let start = Instant::now();
     let mut status = 0;
     loop {
@@ -87,6 +103,8 @@ fn with<M: Memory>(arguments: &Arguments, bench: Result<Bench<M>, Problem>, out:
         let done = bench.look(start.elapsed(), SystemTime::now, |event| {
             status = status.max(status_of(&event));
             shown = screen.event(&event);
+            #[cfg(feature = "page")]
+            page.show(&event);
             if shown.is_ok() { ControlFlow::Continue(()) } else { ControlFlow::Break(()) }
         });
         shown?;
@@ -94,6 +112,8 @@ fn with<M: Memory>(arguments: &Arguments, bench: Result<Bench<M>, Problem>, out:
             return super::unusable(&[problem]);
         }
         if arguments.once && bench.is_idle() {
+            #[cfg(feature = "page")]
+            page.close();
             return Ok(status);
         }
         std::thread::sleep(rest(arguments.quiet, looked.elapsed()));

@@ -3,8 +3,22 @@
 use std::path::{Path, PathBuf};
 
 /// From the ground up.
-const ROOMS: [&str; 13] =
-    ["text", "units", "finding", "signal", "netlist", "pinmap", "graph", "cause", "verify", "diagnosis", "lot", "report", "cli"];
+const ROOMS: [&str; 14] = [
+    "text",
+    "units",
+    "finding",
+    "signal",
+    "netlist",
+    "pinmap",
+    "graph",
+    "cause",
+    "verify",
+    "diagnosis",
+    "lot",
+    "report",
+    "page",
+    "cli",
+];
 
 fn sources(folder: &Path, to: &mut Vec<PathBuf>) {
     for entry in std::fs::read_dir(folder).unwrap() {

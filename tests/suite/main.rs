@@ -25,6 +25,8 @@ mod lot;
 mod lot_statistics;
 mod manners;
 mod own_cables;
+#[cfg(feature = "page")]
+mod page;
 mod pair;
 mod pair_faults;
 mod physics;
