@@ -14,6 +14,8 @@ mod maps;
 mod progress;
 #[cfg(feature = "record")]
 mod record;
+mod report;
+mod sampling;
 mod signal;
 mod video;
 mod watch;
@@ -58,6 +60,8 @@ enum Command {
     /// What a record of verdicts says of a unit, a lot or a supplier, and whether it was tampered with
     #[cfg(feature = "record")]
     Record(record::Arguments),
+    /// One HTML file for a unit or a lot: report, certificate of conformity or non-conformance report
+    Report(report::Arguments),
     /// Loss, skew, impedance along the cable, eye and highest rate, from Touchstone files of its pairs
     Signal(signal::Arguments),
     /// What a picture format needs of a link, and the lowest rate that carries it
@@ -83,6 +87,7 @@ pub fn run() -> ExitCode {
         Command::Maps(arguments) => maps::run(&arguments, &mut out),
         #[cfg(feature = "record")]
         Command::Record(arguments) => record::run(&arguments, &mut out),
+        Command::Report(arguments) => report::run(&arguments, &mut out),
         Command::Signal(arguments) => signal::run(&arguments, &mut out),
         Command::Video(arguments) => video::run(&arguments, &mut out),
         Command::Watch(arguments) => watch::run(&arguments, &mut out),
