@@ -106,7 +106,7 @@ fn subject(lot: &LotReport) -> String {
 fn groups(lot: &LotReport) -> Markup {
     html! {
         @if !lot.groups.is_empty() {
-            (table("Units by cable, type, supplier, lot, rate and length", &["Group", "In the lot", "Tested", "Conform", "Fail", "Inconclusive", "Plan"], html! {
+            (table("Units by cable, type, supplier, lot, rate and length", &["Group", ">In the lot", ">Tested", ">Conform", ">Fail", ">Inconclusive", "Plan"], html! {
                 @for group in lot.groups.iter().take(60) {
                     tr {
                         td { bdi { (name(&group.group)) } }
@@ -135,7 +135,7 @@ fn containment(report: &HtmlReport, untested: bool) -> Markup {
     let mut all = cautions::connecting(report.dangerous_count > 0, false, None);
     all.push(cautions::APART);
     html! {
-        (cautions::list(&all))
+        (cautions::list("Before anything is done to the units", &all))
         p { "To be done, and ticked by whoever did it:" }
         ul class="ticks" {
             li { (tick()) "units that fail or are held: labelled and apart" }

@@ -45,7 +45,7 @@ pub(super) fn of_unit(unit: &UnitView) -> Markup {
         }
     };
     html! {
-        (table("Resistances from end to end", &["Contacts", "Measured", "Uncertainty", "Limit", "To spare"], html! {
+        (table("Resistances from end to end", &["Contacts", ">Measured", ">Uncertainty", ">Limit", ">To spare"], html! {
             @for reading in &unit.figures { (row(reading)) }
         }))
         @if unit.more_figures > 0 { p { (unit.more_figures) " more figures aren't listed." } }
@@ -69,7 +69,7 @@ pub(super) fn of_group(group: &Group) -> Markup {
     }
     rows.sort_by(|one, other| other.3.total_cmp(&one.3).then_with(|| one.0.cmp(other.0)));
     let more = rows.len().saturating_sub(ROWS);
-    let head = ["Contacts", "Least", "Median", "Most", "Limit", "To spare", "Uncertainty", "Highest unit"];
+    let head = ["Contacts", ">Least", ">Median", ">Most", ">Limit", ">To spare", ">Uncertainty", "Highest unit"];
     html! {
         (table("Resistances over the units, nearest to the limit first", &head, html! {
             @for (points, reading, figures, _) in rows.iter().take(ROWS) {
@@ -88,10 +88,10 @@ pub(super) fn of_group(group: &Group) -> Markup {
 }
 
 /// What the lanes of a link carry, with curves and eyes.
-pub(super) fn links(unit: &UnitView) -> Markup {
+pub(super) fn links(unit: &UnitView, with_plots: bool) -> Markup {
     html! {
         @for link in &unit.grades { (link_table(link)) }
-        @for plot in &unit.plots {
+        @for plot in unit.plots.iter().filter(|_| with_plots) {
             figure class="plot" { div class="scroll" tabindex="0" role="group" aria-label="Curve" { (maud::PreEscaped(plot)) } }
         }
     }
@@ -109,7 +109,7 @@ fn link_table(link: &LinkView) -> Markup {
         least.map_or_else(|| "-".to_owned(), |least| format!("{:+.0} %", least * 100.0))
     };
     html! {
-        (table("Link rates on the lanes that were measured", &["Rate", "Gbit/s a lane", "Answer", "Worst lane", "To spare", "Judged by"], html! {
+        (table("Link rates on the lanes that were measured", &["Rate", ">Gbit/s a lane", "Answer", "Worst lane", ">To spare", "Judged by"], html! {
             @for rate in &link.grade.rates {
                 tr {
                     td { (rate.name) @if rated.is_some_and(|rated| rated.name == rate.name) { " (rated)" } }

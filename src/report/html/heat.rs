@@ -22,7 +22,12 @@ const DRAWN: usize = 48;
 /// A contact's name, in columns of the picture.
 const LABEL: usize = 14;
 
+/// Height of a row, and width of a column where there are few.
 const CELL: usize = 14;
+/// Width of a column where there are many.
+const NARROW: usize = 8;
+/// So many columns are many.
+const MANY: usize = 70;
 const LEFT: usize = 120;
 const TOP: usize = 26;
 
@@ -74,10 +79,6 @@ impl Heat {
         }
     }
 
-    fn in_column(&self, column: usize) -> u64 {
-        self.units.saturating_sub(column as u64 * self.width).min(self.width)
-    }
-
     /// The map; nothing where no contact has a fault.
     pub(super) fn draw(&self) -> Markup {
         if self.pins.is_empty() || self.units < 2 {
@@ -90,7 +91,8 @@ impl Heat {
         rows.truncate(DRAWN);
         rows.sort_by_key(|(pin, ..)| natural(pin));
         let columns = usize::try_from(self.units.div_ceil(self.width)).unwrap_or(COLUMNS);
-        let (width, height) = (LEFT + columns * CELL + 8, TOP + rows.len() * CELL + 8);
+        let (levels, darkest) = shapes(self, &rows, columns);
+        let (width, height) = (LEFT + columns * cell_width(columns) + 8, TOP + rows.len() * CELL + 8);
         let each = if self.width == 1 { "one unit".to_owned() } else { format!("{} units", self.width) };
         let summary = format!(
             "{} by {}: a column is {each}, in the order of the input, the first on the left.",
@@ -104,7 +106,7 @@ impl Heat {
                         role="img" direction="ltr" {
                         title { "Contacts by units" }
                         desc { (summary) " The tables of contacts and units say the same in words." }
-                        (PreEscaped(shapes(self, &rows, columns)))
+                        (PreEscaped(levels))
                         @for (at, (pin, _, sum)) in rows.iter().enumerate() {
                             text class="pin" x=(LEFT - 34) y=(TOP + at * CELL + 11) text-anchor="end" {
                                 (super::super::picture::fit(pin, LABEL))
@@ -114,8 +116,9 @@ impl Heat {
                     }
                 }
                 figcaption {
-                    (summary) " The darker a field, the larger the share of its units with a fault at that contact; the figure beside
-                    a contact counts them all."
+                    (summary) " The darker a field, the more of its units have a fault at that contact"
+                    @if self.width > 1 { " (" (darkest) " of " (self.width) " where it is darkest)" }
+                    "; the figure beside a contact counts them all."
                     @if left_out > 0 { " " (left_out) " more contacts with fewer faults aren't drawn." }
                     @if self.full { " Contacts beyond the first " (COUNTED) " with a fault weren't counted." }
                 }
@@ -132,30 +135,35 @@ impl Heat {
     }
 }
 
-/// The fields as one path for each level, and the ruler above them. Numbers only: nothing to escape.
-fn shapes(heat: &Heat, rows: &[(&String, &Vec<u32>, u64)], columns: usize) -> String {
+fn cell_width(columns: usize) -> usize {
+    if columns > MANY { NARROW } else { CELL }
+}
+
+/// The fields as one path for each level, and the ruler above them, with the count of the darkest field. Numbers only: nothing
+/// to escape.
+fn shapes(heat: &Heat, rows: &[(&String, &Vec<u32>, u64)], columns: usize) -> (String, u32) {
+    let cell = cell_width(columns);
+    let darkest = rows.iter().flat_map(|(_, row, _)| row.iter().copied()).max().unwrap_or(1).max(1);
     let mut levels: [String; 5] = Default::default();
     for (at, (_, row, _)) in rows.iter().enumerate() {
         for (column, found) in row.iter().enumerate().filter(|(_, found)| **found > 0) {
-            let of = heat.in_column(column).max(1);
-            let level = usize::try_from((u64::from(*found) * 5).div_ceil(of)).unwrap_or(5).clamp(1, 5) - 1;
-            let (x, y, side) = (LEFT + column * CELL + 1, TOP + at * CELL + 1, CELL - 2);
-            let _ = write!(levels[level], "M{x} {y}h{side}v{side}h-{side}z");
+            let level = usize::try_from((u64::from(*found) * 5).div_ceil(u64::from(darkest))).unwrap_or(5).clamp(1, 5) - 1;
+            let (x, y, wide, high) = (LEFT + column * cell + 1, TOP + at * CELL + 1, cell - 2, CELL - 2);
+            let _ = write!(levels[level], "M{x} {y}h{wide}v{high}h-{wide}z");
         }
     }
-    let (wide, high) = (columns * CELL, rows.len() * CELL);
+    let (wide, high) = (columns * cell, rows.len() * CELL);
     let mut out = format!("<rect class=\"ground\" x=\"{LEFT}\" y=\"{TOP}\" width=\"{wide}\" height=\"{high}\"/>");
     for (level, path) in levels.iter().enumerate().filter(|(_, path)| !path.is_empty()) {
         let _ = write!(out, "<path class=\"h{}\" d=\"{path}\"/>", level + 1);
     }
-    let step = columns.div_ceil(8).max(1);
-    for column in (0..columns).step_by(step.max(5)) {
-        let x = LEFT + column * CELL;
+    for column in (0..columns).step_by(columns.div_ceil(8).max(5)) {
+        let x = LEFT + column * cell;
         let unit = column as u64 * heat.width + 1;
         let _ = write!(out, "<text class=\"sum\" x=\"{x}\" y=\"{}\">{unit}</text>", TOP - 8);
         let _ = write!(out, "<path class=\"tick\" d=\"M{x} {}v4\"/>", TOP - 5);
     }
-    out
+    (out, darkest)
 }
 
 /// A contact in natural order: its letters, then its number.

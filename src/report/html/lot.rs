@@ -15,6 +15,9 @@ const GROUPS: usize = 8;
 /// So many rows of a table.
 const ROWS: usize = 40;
 
+/// So many contacts, those that most faults touch.
+const PINS: usize = 20;
+
 /// Bytes of the units that are shown in full, and of the pictures among them.
 const UNIT_BYTES: usize = 1_600_000;
 const PICTURE_BYTES: usize = 1_000_000;
@@ -33,7 +36,7 @@ pub(super) fn page(report: &HtmlReport, lot: &LotReport, said: &HtmlSaid) -> Mar
             (banner("Report on a lot of cable assemblies", &subject, danger(report), verdict, lead(report, lot)))
             (contents(report, lot))
             main {
-                (cautions::list(&before(report, lot)))
+                (cautions::list("Before anything is connected or moved", &before(report, lot)))
                 (section("decision", "Decision", decision(lot)))
                 @if let Some(worst) = report.heat.worst() {
                     (section("where", "Where the faults are", html! {
@@ -170,21 +173,21 @@ pub(super) fn pareto(group: &GroupReport) -> Markup {
     let most = |largest: Option<u64>| largest.unwrap_or(1).max(1);
     let codes = most(group.codes.first().map(|entry| entry.findings));
     let pins = most(group.pins.first().map(|entry| entry.findings));
-    let more = group.pins.len().saturating_sub(ROWS);
+    let more = group.pins.len().saturating_sub(PINS);
     html! {
-        (table("Faults by code, the most frequent first", &["Code", "Units", "Findings", "", "So far"], html! {
+        (table("Faults by code, the most frequent first", &["Code", ">Units", ">Findings", "Bar", ">So far"], html! {
             @for entry in &group.codes {
                 tr { td class="code" { (entry.code) } td class="number" { (entry.units) } td class="number" { (entry.findings) }
                     td { (bar(entry.findings, codes)) } td class="number" { (percent(entry.share_so_far)) } }
             }
         }))
         div class="beside" {
-            (table("Contacts that faults touch", &["Contact", "Findings", ""], html! {
-                @for entry in group.pins.iter().take(ROWS) {
+            (table("Contacts that faults touch", &["Contact", ">Findings", "Bar"], html! {
+                @for entry in group.pins.iter().take(PINS) {
                     tr { td class="code" { bdi { (name(&entry.point)) } } td class="number" { (entry.findings) } td { (bar(entry.findings, pins)) } }
                 }
             }))
-            (table("Ends that faults touch", &["End", "With another end", "Alone"], html! {
+            (table("Ends that faults touch", &["End", ">With another end", ">Alone"], html! {
                 @for entry in group.ends.iter().take(ROWS) {
                     tr { td class="code" { bdi { (name(&entry.end)) } } td class="number" { (entry.shared) } td class="number" { (entry.alone) } }
                 }
@@ -209,7 +212,7 @@ fn bar(n: u64, of: u64) -> Markup {
 pub(super) fn patterns(group: &GroupReport) -> Markup {
     html! {
         @if !group.patterns.is_empty() {
-            (table("What the faults have in common", &["Pattern", "Found", "Suspect first", "p, for all places"], html! {
+            (table("What the faults have in common", &["Pattern", "Found", "Suspect first", ">p, for all places"], html! {
                 @for pattern in group.patterns.iter().take(ROWS) {
                     tr {
                         td { (pattern.kind) } td { (sentence(&pattern.found)) } td { (sentence(&pattern.suspect)) }
@@ -243,7 +246,7 @@ fn apart(group: &GroupReport) -> Markup {
     let more = group.outliers.len().saturating_sub(ROWS) as u64 + group.more_outliers;
     html! {
         @if !group.outliers.is_empty() {
-            (table("Figures that stand apart from their siblings", &["Unit", "Contacts", "Reads", "The lot", "Modified z"], html! {
+            (table("Figures that stand apart from their siblings", &["Unit", "Contacts", ">Reads", ">The lot", ">Modified z"], html! {
                 @for entry in group.outliers.iter().take(ROWS) {
                     tr {
                         td { bdi { (name(&entry.unit)) } } td class="code" { bdi { (name(&entry.points)) } }
@@ -256,15 +259,20 @@ fn apart(group: &GroupReport) -> Markup {
         }
         @if let Some(found) = &group.capability {
             p {
-                "Capability of the conductor nearest to its limit, " bdi { (name(&found.points)) } ": Cpk " (format!("{:.2}", found.cpk))
-                ", at least " (format!("{:.2}", found.cpk_lower)) " at 95 % confidence, from " (found.n) " values; " (sentence(&found.caution)) "."
+                "Capability of the conductor nearest to its limit, " bdi { (name(&found.points)) } ": Cpk " (cpk(found.cpk))
+                ", at least " (cpk(found.cpk_lower)) " at 95 % confidence, from " (found.n) " values; " (sentence(&found.caution)) "."
             }
         }
     }
 }
 
+/// A capability; where the values hardly differ, its size says nothing more.
+fn cpk(value: f64) -> String {
+    if value > 1000.0 { "above 1000".to_owned() } else { format!("{value:.2}") }
+}
+
 fn ranking(lot: &LotReport) -> Markup {
-    let head = ["", "Group", "Conform", "May be bad", "Rated grade, worst", "Scatter", "Cost of a metre"];
+    let head = ["", "Group", ">Conform", ">May be bad", ">Rated grade, worst", ">Scatter", ">Cost of a metre"];
     let dash = || "-".to_owned();
     html! {
         (table("By the worst sample of each", &head, html! {
@@ -294,7 +302,7 @@ fn units(report: &HtmlReport) -> Markup {
         if urgency.0 == 3 && report.tests() > FEW {
             continue;
         }
-        let picture = view.picture.as_ref().map_or(0, String::len);
+        let picture = view.picture.iter().chain(&view.plots).map(String::len).sum::<usize>();
         let with_picture = pictures + picture <= PICTURE_BYTES;
         let part = unit::part(parts.len() + 1, view, with_picture).into_string();
         if bytes + part.len() > UNIT_BYTES {
@@ -328,7 +336,7 @@ fn units(report: &HtmlReport) -> Markup {
 pub(super) fn rows(report: &HtmlReport) -> Markup {
     html! {
         @if !report.rows.is_empty() {
-            (table("Tests that don't conform, in the order of the input", &["Unit", "Verdict", "Findings", "Codes"], html! {
+            (table("Tests that don't conform, in the order of the input", &["Unit", "Verdict", ">Findings", "Codes"], html! {
                 @for row in &report.rows {
                     tr {
                         td { bdi { (row.name) } }
@@ -354,7 +362,7 @@ pub(super) fn not_shown(lot: &LotReport) -> Markup {
         @if untested > 0 { p { strong { (count(untested, "unit", "units")) } " of the lot: the bounds speak of them, no verdict does." } }
         @if lot.drawings > 0 { p { (count(lot.drawings, "drawing", "drawings")) " in the input: no units of a lot, nothing was measured of them." } }
         @if !words.is_empty() {
-            (table("Questions that this evidence can't answer", &["Question", "Units of which it isn't known"], html! {
+            (table("Questions that this evidence can't answer", &["Question", ">Units of which it isn't known"], html! {
                 @for (word, units) in &words {
                     tr { td { (word) } td class="number" { @if *units >= tested { "all" } @else { (units) } } }
                 }

@@ -124,13 +124,15 @@ pub(super) fn section(id: &str, title: &str, body: Markup) -> Markup {
     }
 }
 
-/// A table in a frame that scrolls where the page is narrow.
+/// A table in a frame that scrolls where the page is narrow. A heading with `>` before it is over figures.
 pub(super) fn table(caption: &str, head: &[&str], body: Markup) -> Markup {
     html! {
         div class="scroll" tabindex="0" role="group" aria-label=(caption) {
             table {
                 caption { (caption) }
-                thead { tr { @for cell in head { th scope="col" { (cell) } } } }
+                thead { tr { @for cell in head {
+                    @match cell.strip_prefix('>') { Some(cell) => th scope="col" class="number" { (cell) }, None => th scope="col" { (cell) } }
+                } } }
                 tbody { (body) }
             }
         }
@@ -166,7 +168,7 @@ pub(super) fn origin(report: &HtmlReport, said: &HtmlSaid) -> Markup {
             dd { "backshell " (env!("CARGO_PKG_VERSION")) ", with the catalogue of cables of this version" }
         }
         @if !report.header.is_empty() {
-            (table("What the header lines of the input say", &["Line", "Tests"], html! {
+            (table("What the header lines of the input say", &["Line", ">Tests"], html! {
                 @for (line, units) in &report.header { tr { td class="code" { bdi { (line) } } td class="number" { (units) } } }
             }))
             @if report.header_left_out { p { "There are more header lines than are listed." } }

@@ -27,13 +27,13 @@ pub(super) fn page(report: &HtmlReport, unit: &UnitView, lot: &LotReport, said: 
         html! {
             (banner(kind, &unit.full_name(), danger, (Tone::of(unit.verdict), &unit.verdict.word().to_uppercase()), lead))
             main {
-                (cautions::list(&cautions::connecting(unit.hazard, unit.verdict == Verdict::Conforms, unit.length)))
+                (cautions::list("Before it is connected", &cautions::connecting(unit.hazard, unit.verdict == Verdict::Conforms, unit.length)))
                 (section("subject", "What was checked", subject(unit)))
                 (section("picture", "Wiring", picture(unit)))
                 (section("findings", "Findings", findings(unit, "h3")))
                 @if !unit.rework.is_empty() { (section("repair", "Repair, in this order", rework(unit))) }
                 (section("figures", "Figures against limits", html! { (figures::of_unit(unit)) (uncertainty()) }))
-                @if !unit.grades.is_empty() { (section("signal", "Signal", figures::links(unit))) }
+                @if !unit.grades.is_empty() { (section("signal", "Signal", figures::links(unit, true))) }
                 (section("not-shown", "What wasn't tested", not_shown(unit)))
                 (problems(report, &errors))
                 (section("origin", "Where this comes from", html! { (origin(report, said)) (own_digest(unit)) }))
@@ -144,7 +144,7 @@ pub(super) fn places(finding: &FindingView) -> Markup {
 
 fn rework(unit: &UnitView) -> Markup {
     html! {
-        (cautions::list(&cautions::measuring(unit)))
+        (cautions::list("Before it is repaired and measured again", &cautions::measuring(unit)))
         ol { @for step in &unit.rework { li { (step) } } }
     }
 }
@@ -168,10 +168,10 @@ pub(super) fn part(nth: usize, unit: &UnitView, with_picture: bool) -> Markup {
                 @if unit.hazard { " " span class="tag stop" { "DO NOT CONNECT" } }
             }
             p class="small" { (unit.cable) ". Evidence: " bdi { (unit.file) } @if let Some(digest) = &unit.digest { ", own lines " span class="code digest" { (digest) } } }
-            @if with_picture { (picture(unit)) } @else { p class="small" { "Its picture is left out, to keep the page small." } }
+            @if with_picture { (picture(unit)) } @else { p class="small" { "Its pictures are left out, to keep the page small." } }
             (findings(unit, "h4"))
             @if !unit.rework.is_empty() { h4 { "Repair, in this order" } (rework(unit)) }
-            @if !unit.grades.is_empty() { h4 { "Signal" } (figures::links(unit)) }
+            @if !unit.grades.is_empty() { h4 { "Signal" } (figures::links(unit, with_picture)) }
         }
     }
 }
