@@ -123,9 +123,8 @@ pub(super) fn run(arguments: &Arguments, out: &mut impl Write) -> io::Result<u8>
         }
     };
     let written = match &arguments.output {
-        Some(path) => std::fs::write(path, page).map_err(|error| {
-            Problem::new(format!("{}: can't be written: {error}", visible(&path.display().to_string())))
-        }),
+        Some(path) => std::fs::write(path, page)
+            .map_err(|error| Problem::new(format!("{}: can't be written: {error}", visible(&path.display().to_string())))),
         None => {
             out.write_all(page.as_bytes())?;
             Ok(())

@@ -107,7 +107,9 @@ impl Sampling {
         if summary.groups.len() > 1 {
             let problem =
                 Problem::new(format!("`--size {size}` is for one lot, and these units are of {} kinds", summary.groups.len()));
-            return Some(problem.help("a lot is of one cable, type, supplier, lot name, rate and length: decide them one by one"));
+            return Some(
+                problem.help("a lot is of one cable, type, supplier, lot name, rate and length: decide them one by one"),
+            );
         }
         let tested = summary.tally().units() + summary.unjudged;
         (tested > size).then(|| {

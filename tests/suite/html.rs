@@ -57,13 +57,14 @@ fn examine(page: &str) -> String {
         assert!(!rules.contains("url(") && !rules.contains("@import"), "the style asks for something");
     }
     let main = document.descendants().find(|node| node.tag_name().name() == "body").unwrap();
-    main.descendants().filter_map(|node| node.text()).collect::<Vec<_>>().join(" ")
+    let words: Vec<&str> = main.descendants().filter(roxmltree::Node::is_text).filter_map(|node| node.text()).collect();
+    words.join(" ").split_whitespace().collect::<Vec<_>>().join(" ")
 }
 
 #[test]
 fn every_netlist_makes_a_sound_page_of_each_face() {
     for path in crate::snapshots::netlists() {
-        let text = std::fs::read_to_string(&path).unwrap();
+        let text = String::from_utf8_lossy(&std::fs::read(&path).unwrap()).into_owned();
         for face in [HtmlFace::Report, HtmlFace::NonConformance, HtmlFace::Certificate] {
             if let Ok(page) = page(&text, face, None) {
                 examine(&page);
@@ -86,7 +87,9 @@ fn hostile_names_do_nothing() {
     ];
     for name in names {
         let swap = "A.1 B.1\nA.2 B.3\nA.3 B.2\n";
-        let text = format!("cable xlr3\nlot \"{name}\"\nsupplier \"{name}\"\noperator \"{name}\"\nunit \"{name}\"\n{swap}unit two\n{SOUND}");
+        let text = format!(
+            "cable xlr3\nlot \"{name}\"\nsupplier \"{name}\"\noperator \"{name}\"\nunit \"{name}\"\n{swap}unit two\n{SOUND}"
+        );
         let one = text.split("unit two").next().unwrap().to_owned();
         let sound = format!("cable xlr3\nlot \"{name}\"\nunit \"{name}\"\n{SOUND}");
         let mut made = 0;
@@ -100,7 +103,10 @@ fn hostile_names_do_nothing() {
             made += 1;
             let words = examine(&page);
             assert!(!page.contains("<script") && !page.contains("<img"));
-            assert!(!page.chars().any(|c| matches!(c, '\u{202a}'..='\u{202e}' | '\u{2066}'..='\u{2069}')), "a mark that turns the text");
+            assert!(
+                !page.chars().any(|c| matches!(c, '\u{202a}'..='\u{202e}' | '\u{2066}'..='\u{2069}')),
+                "a mark that turns the text"
+            );
             assert!(page.len() < 200_000, "{}", page.len());
             let start: String = name.chars().filter(|c| c.is_ascii_alphabetic()).take(3).collect();
             assert!(words.contains(&start), "{start} is lost");
@@ -128,7 +134,7 @@ fn ten_thousand_units_fit() {
             for unit in [3, 9_992] {
                 assert!(words.contains(&format!("R7-{unit:05}")), "{unit}");
             }
-            assert!(words.contains("24 of the 1429 tests") || words.contains("24  of the  1429  tests"), "{:.3000}", words);
+            assert!(words.contains("24 of the 1429 tests"), "{words:.3000}");
         }
     }
 }
@@ -142,7 +148,7 @@ fn danger_stands_above_all() {
     assert!(at("Before anything is connected") < at("Unit by unit"));
     assert!(at("Before it is repaired and measured again") < at("test the whole cable again, every contact"));
     // the place with its line
-    assert!(words.contains("A.1    B.10   0.466 ohm"));
+    assert!(words.contains("A.1 B.10 0.466 ohm"));
     // where it comes from
     for said in ["tested 2031-03-14", "operator \"M. Aster\"", "lot R7", "Not said anywhere"] {
         assert!(words.contains(said), "{said}");
@@ -189,9 +195,18 @@ fn a_person_decides_on_the_non_conformance_report() {
     let text = std::fs::read_to_string("netlists/reel7.netlist").unwrap();
     let page = page(&text, HtmlFace::NonConformance, Some(200)).unwrap();
     let words = examine(&page);
-    for said in ["Containment", "Requirement", "Actual", "Evidence", "Proposed cause", "Disposition", "Use as is", "Decided by", "of 200 units"] {
-        let spaced = said.replace("of 200", "of  200");
-        assert!(words.contains(said) || words.contains(&spaced) || page.contains(said), "{said}");
+    for said in [
+        "Containment",
+        "Requirement",
+        "Actual",
+        "Evidence",
+        "Proposed cause",
+        "Disposition",
+        "Use as is",
+        "Decided by",
+        "of 200 units",
+    ] {
+        assert!(words.contains(said), "{said}");
     }
     let document = parse(&page);
     let boxes = document.descendants().filter(|node| node.attribute("class") == Some("tick-box"));
@@ -203,7 +218,14 @@ fn a_person_decides_on_the_non_conformance_report() {
 
 #[test]
 fn a_small_page() {
-    insta::assert_snapshot!("html_small", report("cable xlr3\nlot R7\nA.1 B.1\nA.2 B.3\nA.3 B.2\n").replace("><", ">\n<"));
+    let page = report("cable xlr3\nlot R7\nA.1 B.1\nA.2 B.3\nA.3 B.2\n");
+    // the style is another file, and the picture has snapshots of its own
+    let (head, rest) = page.split_once("<style>").unwrap();
+    let (_, rest) = rest.split_once("</style>").unwrap();
+    let (before, rest) = rest.split_once("<svg").unwrap();
+    let (_, after) = rest.split_once("</svg>").unwrap();
+    let page = [head, before, after].concat().replace(env!("CARGO_PKG_VERSION"), "VERSION");
+    insta::assert_snapshot!("html_small", page.replace("><", ">\n<"));
 }
 
 fn run(arguments: &[&str]) -> Output {

@@ -47,7 +47,8 @@ pub(super) fn measuring(unit: &UnitView) -> Vec<&'static str> {
 }
 
 /// Before units that aren't accepted are moved.
-pub(super) const APART: &str = "Put units that fail or are held apart from the others and label them, before anything else is done to them.";
+pub(super) const APART: &str =
+    "Put units that fail or are held apart from the others and label them, before anything else is done to them.";
 
 /// A list of cautions, under the step that they come before; nothing where there is none.
 pub(super) fn list(before: &str, cautions: &[&str]) -> Markup {

@@ -45,6 +45,8 @@ pub struct HtmlReport {
     pub(super) names_left_out: u64,
     /// The first finding of each code.
     pub(super) examples: BTreeMap<&'static str, (String, FindingView)>,
+    /// What was found that neither fails a unit nor leaves it undecided, by code: the units, and the first with what it says.
+    pub(super) remarks: BTreeMap<&'static str, (u64, String, String)>,
     /// The cables that units were held against, with their standards.
     pub(super) requirements: BTreeMap<String, String>,
     pub(super) files: Vec<(String, Option<String>)>,
@@ -172,6 +174,13 @@ impl HtmlReport {
         for finding in report.findings.iter().filter(|finding| finding.severity == Severity::Fail || finding.undecided) {
             self.examples.entry(finding.code.text()).or_insert_with(|| (shown.clone(), FindingView::of(finding)));
         }
+        let mut last = "";
+        for finding in report.findings.iter().filter(|finding| finding.severity != Severity::Fail && !finding.undecided) {
+            let code = finding.code.text();
+            let first = || (0, shown.clone(), sentence(&finding.message));
+            self.remarks.entry(code).or_insert_with(first).0 += u64::from(code != last);
+            last = code;
+        }
         self.row(shown, hazard, report);
         self.keep((urgency, nth), file, report);
         match TestedUnit::of(file, report) {
@@ -189,7 +198,11 @@ impl HtmlReport {
     fn row(&mut self, shown: String, hazard: bool, report: &UnitReport) {
         if report.verdict == Verdict::Conforms {
             self.name_bytes += shown.len() + 12;
-            if self.name_bytes > NAME_BYTES { self.names_left_out += 1 } else { self.conforming.push(shown) }
+            if self.name_bytes > NAME_BYTES {
+                self.names_left_out += 1
+            } else {
+                self.conforming.push(shown)
+            }
             return;
         }
         let mut codes: Vec<&str> = report.findings.iter().map(|finding| finding.code.text()).collect();
@@ -251,7 +264,9 @@ impl HtmlReport {
             }
             HtmlFace::NonConformance => faces::non_conformance(self, lot_report, said),
             HtmlFace::Report => match &self.full[..] {
-                [(_, only)] if self.tests() == 1 && lot_report.groups.iter().all(|group| group.size <= 1) => unit::page(self, only, lot_report, said),
+                [(_, only)] if self.tests() == 1 && lot_report.groups.iter().all(|group| group.size <= 1) => {
+                    unit::page(self, only, lot_report, said)
+                }
                 _ => lot::page(self, lot_report, said),
             },
         };

@@ -49,6 +49,7 @@ pub(super) fn certificate(report: &HtmlReport, lot: &LotReport, said: &HtmlSaid)
                         parts; and every figure in the evidence against its limit." }
                     (uncertainty())
                 }))
+                (lot_page::remarks(report))
                 (section("not-shown", "What wasn't tested", html! {
                     p { "This certificate doesn't speak of what follows." }
                     (lot_page::not_shown(lot))
@@ -83,6 +84,7 @@ pub(super) fn non_conformance(report: &HtmlReport, lot: &LotReport, said: &HtmlS
                 (section("nonconformities", "What doesn't conform", nonconformities(report, lot)))
                 (section("affected", "Units affected", lot_page::rows(report)))
                 (section("cause", "Proposed cause", cause(lot)))
+                (lot_page::remarks(report))
                 (section("not-shown", "What wasn't tested", lot_page::not_shown(lot)))
                 (problems(report, &[]))
                 (section("origin", "Where this comes from", html! { (origin(report, said)) (uncertainty()) }))
@@ -151,7 +153,8 @@ fn containment(report: &HtmlReport, untested: bool) -> Markup {
 /// Each kind of fault: requirement, actual, evidence, how many units.
 fn nonconformities(report: &HtmlReport, lot: &LotReport) -> Markup {
     let units = |code: &str| -> Option<u64> {
-        let of: u64 = lot.groups.iter().flat_map(|group| &group.codes).filter(|entry| entry.code == code).map(|entry| entry.units).sum();
+        let of: u64 =
+            lot.groups.iter().flat_map(|group| &group.codes).filter(|entry| entry.code == code).map(|entry| entry.units).sum();
         (of > 0).then_some(of)
     };
     let mut all: Vec<(&str, &String, &FindingView)> =

@@ -21,7 +21,9 @@ pub(super) fn ohm(value: f64) -> String {
 
 /// What there is to spare, as a part of the limit.
 fn spare(value: f64, limit: Option<f64>) -> String {
-    limit.filter(|limit| *limit > 0.0).map_or_else(|| "-".to_owned(), |limit| format!("{:+.0} %", (limit - value) / limit * 100.0))
+    limit
+        .filter(|limit| *limit > 0.0)
+        .map_or_else(|| "-".to_owned(), |limit| format!("{:+.0} %", (limit - value) / limit * 100.0))
 }
 
 fn limit(most: Option<f64>) -> String {

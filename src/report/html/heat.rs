@@ -129,9 +129,10 @@ impl Heat {
     /// The contacts with the most units, for a title.
     pub(super) fn worst(&self) -> Option<String> {
         let sum = |row: &Vec<u32>| row.iter().map(|n| u64::from(*n)).sum::<u64>();
-        self.pins.iter().max_by_key(|(_, row)| sum(row)).map(|(pin, row)| {
-            format!("{}, in {} of {}", name(pin), sum(row), count(self.units, "test", "tests"))
-        })
+        self.pins
+            .iter()
+            .max_by_key(|(_, row)| sum(row))
+            .map(|(pin, row)| format!("{}, in {} of {}", name(pin), sum(row), count(self.units, "test", "tests")))
     }
 }
 

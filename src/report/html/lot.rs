@@ -29,7 +29,11 @@ pub(super) fn page(report: &HtmlReport, lot: &LotReport, said: &HtmlSaid) -> Mar
         [] => "no unit was tested".to_owned(),
         groups => format!("{} groups of units", groups.len()),
     };
-    let verdict = if lot.groups.is_empty() && report.tests() > 0 { drawings(report) } else { (Tone::of_decision(lot.decision), lot.decision.words()) };
+    let verdict = if lot.groups.is_empty() && report.tests() > 0 {
+        drawings(report)
+    } else {
+        (Tone::of_decision(lot.decision), lot.decision.words())
+    };
     shell_page(
         &format!("{subject}: {}", verdict.1.to_lowercase()),
         html! {
@@ -50,6 +54,7 @@ pub(super) fn page(report: &HtmlReport, lot: &LotReport, said: &HtmlSaid) -> Mar
                 }
                 @if lot.groups.len() > 1 { (section("ranking", "The groups side by side", ranking(lot))) }
                 (units(report))
+                (remarks(report))
                 (section("not-shown", "What wasn't tested", not_shown(lot)))
                 (section("uncertainty", "Uncertainty and limits of this report", html! { (uncertainty()) (limits(report, lot)) }))
                 (problems(report, &left_out(lot)))
@@ -119,7 +124,8 @@ fn contents(report: &HtmlReport, lot: &LotReport) -> Markup {
 
 fn before(report: &HtmlReport, lot: &LotReport) -> Vec<&'static str> {
     let sound = report.fails + report.inconclusive == 0;
-    let mut all = cautions::connecting(report.dangerous_count > 0, sound, None);
+    let longest = report.summary().groups.keys().filter_map(crate::lot::GroupKey::length).max_by(f64::total_cmp);
+    let mut all = cautions::connecting(report.dangerous_count > 0, sound, longest);
     if !sound || lot.decision != Decision::Accept {
         all.push(cautions::APART);
     }
@@ -155,7 +161,11 @@ fn of_group(report: &HtmlReport, lot: &LotReport, nth: usize, group: &GroupRepor
     if group.codes.is_empty() && own.is_none_or(|own| own.readings.is_empty()) {
         return html! {};
     }
-    let title = if lot.groups.len() == 1 { "Faults and figures".to_owned() } else { format!("Faults and figures: {}", name(&group.group)) };
+    let title = if lot.groups.len() == 1 {
+        "Faults and figures".to_owned()
+    } else {
+        format!("Faults and figures: {}", name(&group.group))
+    };
     section(
         &format!("group-{}", nth + 1),
         &title,
@@ -350,6 +360,26 @@ pub(super) fn rows(report: &HtmlReport) -> Markup {
     }
 }
 
+/// What was found beside the faults: cautions and notes.
+pub(super) fn remarks(report: &HtmlReport) -> Markup {
+    if report.remarks.is_empty() {
+        return html! {};
+    }
+    section(
+        "remarks",
+        "Cautions that fail no unit",
+        table(
+            "By code, with the first unit of each",
+            &["Code", ">Tests", "Unit", "What it says"],
+            html! {
+                @for (code, (tests, unit, message)) in &report.remarks {
+                    tr { td class="code" { (code) } td class="number" { (tests) } td { bdi { (unit) } } td { (message) } }
+                }
+            },
+        ),
+    )
+}
+
 /// What the evidence on a lot can't show.
 pub(super) fn not_shown(lot: &LotReport) -> Markup {
     let untested: u64 = lot.groups.iter().map(|group| group.size.saturating_sub(group.tested)).sum();
@@ -381,7 +411,8 @@ fn limits(report: &HtmlReport, lot: &LotReport) -> Markup {
 }
 
 fn left_out(lot: &LotReport) -> Vec<String> {
-    let mut all: Vec<String> = lot.left_out.iter().map(|table| format!("The table of {table} grew too large and was left out.")).collect();
+    let mut all: Vec<String> =
+        lot.left_out.iter().map(|table| format!("The table of {table} grew too large and was left out.")).collect();
     if lot.unjudged > 0 {
         all.push(format!("{} of the input without a verdict.", count(lot.unjudged, "unit", "units")));
     }

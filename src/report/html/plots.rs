@@ -20,7 +20,8 @@ pub(super) fn of(report: &UnitReport) -> Vec<String> {
     for lane_name in link.lanes.iter().take(PAIRS) {
         let same = |near: [u32; 2], lane: [u32; 2]| near == lane || near == [lane[1], lane[0]];
         let lane = of_map.and_then(|known| known.lanes.iter().find(|lane| lane.name == *lane_name));
-        let pair = lane.and_then(|lane| measured.pairs.iter().find(|pair| same(pair.near, lane.near) || same(pair.near, lane.far)));
+        let pair =
+            lane.and_then(|lane| measured.pairs.iter().find(|pair| same(pair.near, lane.near) || same(pair.near, lane.far)));
         let Some(pair) = pair else { continue };
         let Ok(analysis) = analyse(&pair.network, &settings) else { continue };
         let made = Lane::of_network(lane_name, &pair.network, settings.differential_ohm, None).and_then(|mut lanes| lanes.pop());

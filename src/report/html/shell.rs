@@ -129,7 +129,7 @@ pub(super) fn table(caption: &str, head: &[&str], body: Markup) -> Markup {
     html! {
         div class="scroll" tabindex="0" role="group" aria-label=(caption) {
             table {
-                caption { (caption) }
+                caption { span { (caption) } }
                 thead { tr { @for cell in head {
                     @match cell.strip_prefix('>') { Some(cell) => th scope="col" class="number" { (cell) }, None => th scope="col" { (cell) } }
                 } } }
@@ -141,12 +141,7 @@ pub(super) fn table(caption: &str, head: &[&str], body: Markup) -> Markup {
 
 /// Where it all comes from: what the user says of the paper, the header lines, the input with its digests, the program.
 pub(super) fn origin(report: &HtmlReport, said: &HtmlSaid) -> Markup {
-    let by_user = [
-        ("Number", &said.number),
-        ("Date", &said.date),
-        ("Order", &said.order),
-        ("Instrument", &said.instrument),
-    ];
+    let by_user = [("Number", &said.number), ("Date", &said.date), ("Order", &said.order), ("Instrument", &said.instrument)];
     let has_line = |word: &str| report.header.keys().any(|line| line.split_whitespace().next() == Some(word));
     let missing: Vec<&str> = [
         ("lot", "the lot", false),

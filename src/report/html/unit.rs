@@ -51,7 +51,9 @@ fn lead(unit: &UnitView) -> String {
         n => count(n, "finding", "findings"),
     };
     match unit.verdict {
-        Verdict::Conforms => format!("On what was measured it conforms to its pin map; {found}. What wasn't tested stands below."),
+        Verdict::Conforms => {
+            format!("On what was measured it conforms to its pin map; {found}. What wasn't tested stands below.")
+        }
         Verdict::Fails => format!("It doesn't conform: {found}."),
         Verdict::Inconclusive => format!("It can't be decided on this evidence: {found}."),
     }
