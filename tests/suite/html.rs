@@ -266,3 +266,10 @@ fn the_command() {
     }
     std::fs::remove_dir_all(&folder).ok();
 }
+
+#[test]
+fn a_certificate_says_what_it_is_careful_about() {
+    let text = std::fs::read_to_string("netlists/faults/coverage.commoned.netlist").unwrap();
+    let words = examine(&page(&text, HtmlFace::Certificate, None).unwrap());
+    assert!(words.contains("Cautions that fail no unit"), "{words}");
+}
