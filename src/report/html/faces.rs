@@ -113,7 +113,7 @@ fn groups(lot: &LotReport) -> Markup {
                     tr {
                         td { bdi { (name(&group.group)) } }
                         @for n in [group.size, group.tested, group.conforms, group.fails, group.inconclusive] { td class="number" { (n) } }
-                        td { (sentence(&group.plan)) }
+                        td class="text" { (sentence(&group.plan)) }
                     }
                 }
             }))

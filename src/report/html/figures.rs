@@ -93,8 +93,12 @@ pub(super) fn of_group(group: &Group) -> Markup {
 pub(super) fn links(unit: &UnitView, with_plots: bool) -> Markup {
     html! {
         @for link in &unit.grades { (link_table(link)) }
-        @for plot in unit.plots.iter().filter(|_| with_plots) {
-            figure class="plot" { div class="scroll" tabindex="0" role="group" aria-label="Curve" { (maud::PreEscaped(plot)) } }
+        @if with_plots && !unit.plots.is_empty() {
+            div class="plots" {
+                @for plot in &unit.plots {
+                    figure class="plot" { div class="scroll" tabindex="0" role="group" aria-label="Curve" { (maud::PreEscaped(plot)) } }
+                }
+            }
         }
     }
 }
@@ -116,10 +120,10 @@ fn link_table(link: &LinkView) -> Markup {
                 tr {
                     td { (rate.name) @if rated.is_some_and(|rated| rated.name == rate.name) { " (rated)" } }
                     td class="number" { (rate.gbits) }
-                    td { (sentence(&answer(&rate.carries))) }
+                    td class="text" { (sentence(&answer(&rate.carries))) }
                     td { @match &rate.worst { Some(lane) => (name(lane)), None => "-" } }
                     td class="number" { (least(rate)) }
-                    td { (sentence(&rate.judged_by)) }
+                    td class="text" { (sentence(&rate.judged_by)) }
                 }
             }
         }))

@@ -225,7 +225,7 @@ pub(super) fn patterns(group: &GroupReport) -> Markup {
             (table("What the faults have in common", &["Pattern", "Found", "Suspect first", ">p, for all places"], html! {
                 @for pattern in group.patterns.iter().take(ROWS) {
                     tr {
-                        td { (pattern.kind) } td { (sentence(&pattern.found)) } td { (sentence(&pattern.suspect)) }
+                        td { (pattern.kind) } td class="text" { (sentence(&pattern.found)) } td class="text" { (sentence(&pattern.suspect)) }
                         td class="number" { @match pattern.p_corrected { Some(p) => (format!("{p:.2e}")), None => "-" } }
                     }
                 }
@@ -242,8 +242,8 @@ fn again(group: &GroupReport) -> Markup {
         @if !retested.is_empty() {
             (table("Tested again: every result is kept", &["Unit", "Counts as", "Results", "Why"], html! {
                 @for unit in retested.iter().take(ROWS) {
-                    tr { td { bdi { (name(&unit.unit)) } } td { (unit.verdict) } td { (sentence(&unit.results.join("; "))) }
-                        td { @if let Some(why) = &unit.why { (sentence(why)) } } }
+                    tr { td { bdi { (name(&unit.unit)) } } td { (unit.verdict) } td class="text" { (sentence(&unit.results.join("; "))) }
+                        td class="text" { @if let Some(why) = &unit.why { (sentence(why)) } } }
                 }
             }))
             @if retested.len() > ROWS { p { (retested.len() - ROWS) " more units that were tested again aren't listed." } }
@@ -373,7 +373,7 @@ pub(super) fn remarks(report: &HtmlReport) -> Markup {
             &["Code", ">Tests", "Unit", "What it says"],
             html! {
                 @for (code, (tests, unit, message)) in &report.remarks {
-                    tr { td class="code" { (code) } td class="number" { (tests) } td { bdi { (unit) } } td { (message) } }
+                    tr { td class="code" { (code) } td class="number" { (tests) } td { bdi { (unit) } } td class="text" { (message) } }
                 }
             },
         ),
