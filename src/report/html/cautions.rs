@@ -26,7 +26,7 @@ pub(super) fn connecting(hazard: bool, sound: bool, length: Option<f64>) -> Vec<
 /// Before it is measured again.
 pub(super) fn measuring(unit: &UnitView) -> Vec<&'static str> {
     let mut all = vec![
-        "Unplug both ends and make sure that nothing is live, before you measure resistance or insulation: data pairs can carry power.",
+        "Unplug both ends and make sure that nothing is live, before you measure resistance or insulation: pairs can carry power from the equipment at the other end.",
         "Don't force a probe into a socket: it spoils the contact. Measure through a mating contact.",
     ];
     let isolation = !unit.not_shown.contains(&"isolation") || unit.findings.iter().any(|finding| finding.code == "isolation.low");
