@@ -7,7 +7,7 @@ use crate::lot::Decision;
 use super::super::lot::{GroupReport, LotReport};
 use super::collect::{FEW, HtmlReport};
 use super::shell::{Tone, banner, foot, origin, page as shell_page, problems, section, table, uncertainty};
-use super::{HtmlSaid, cautions, count, figures, name, sentence, unit};
+use super::{HtmlSaid, cautions, count, figures, name, sentence, unit, verdicts};
 
 /// So many groups are shown in full; the ranking has all that fit.
 const GROUPS: usize = 8;
@@ -92,12 +92,11 @@ fn lead(report: &HtmlReport, lot: &LotReport) -> Markup {
     let sum = |of: fn(&GroupReport) -> u64| lot.groups.iter().map(of).sum::<u64>();
     html! {
         @if lot.groups.is_empty() {
-            p { (count(report.tests(), "drawing", "drawings")) ": " (report.conforms) " conform, " (report.fails) " fail, " (report.inconclusive) " inconclusive." }
+            p { (count(report.tests(), "drawing", "drawings")) ": " (verdicts(report.conforms, report.fails, report.inconclusive)) "." }
         } @else {
             p {
                 (count(sum(|group| group.tested), "unit", "units")) " tested, of " (sum(|group| group.size)) ": "
-                (sum(|group| group.conforms)) " conform, " (sum(|group| group.fails)) " fail, "
-                (sum(|group| group.inconclusive)) " inconclusive."
+                (verdicts(sum(|group| group.conforms), sum(|group| group.fails), sum(|group| group.inconclusive))) "."
             }
         }
         @if report.drawings_not_sound() > 0 && !lot.groups.is_empty() {
@@ -138,7 +137,7 @@ fn decision(lot: &LotReport) -> Markup {
             h3 { bdi { (name(&group.group)) } ": " (group.decision.words().to_lowercase()) }
             dl class="facts" {
                 dt { "Tested" }
-                dd { (group.tested) " of " (group.size) ": " (group.conforms) " conform, " (group.fails) " fail, " (group.inconclusive) " inconclusive" }
+                dd { (group.tested) " of " (group.size) ": " (verdicts(group.conforms, group.fails, group.inconclusive)) }
                 dt { "Why" } dd { (sentence(&group.reason)) }
                 dt { "Sampling plan" } dd { (sentence(&group.plan)) }
                 dt { "What the sample proves" } dd { (sentence(&group.proves)) }

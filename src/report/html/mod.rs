@@ -63,3 +63,8 @@ fn sentence(text: &str) -> String {
 fn count(n: u64, one: &str, many: &str) -> String {
     format!("{n} {}", if n == 1 { one } else { many })
 }
+
+/// How many came out how, in words.
+fn verdicts(conforms: u64, fails: u64, inconclusive: u64) -> String {
+    format!("{}, {}, {inconclusive} inconclusive", count(conforms, "conforms", "conform"), count(fails, "fails", "fail"))
+}
