@@ -13,6 +13,7 @@ use crate::verify::{Batch, Options, Outcome, check_file};
 
 use super::folders::netlists_in;
 use super::input::Input;
+use super::keep::{Keep, Keeper};
 use super::sampling::{Sampling, named};
 
 #[derive(Debug, Args)]
@@ -22,6 +23,8 @@ pub(super) struct Arguments {
     netlists: Vec<PathBuf>,
     #[command(flatten)]
     input: Input,
+    #[command(flatten)]
+    keep: Keep,
     #[command(flatten)]
     sampling: Sampling,
     /// How to report
@@ -84,7 +87,7 @@ pub(super) fn run(arguments: &Arguments, out: &mut impl Write) -> io::Result<u8>
         Err(problems) => return super::unusable(&problems),
     };
     let options = match arguments.input.options(&files) {
-        Ok(options) => Options { record: true, ..options },
+        Ok(options) => Options { lot: true, ..options },
         Err(problems) => return super::unusable(&problems),
     };
     let lists_units = match arguments.format {
@@ -102,14 +105,24 @@ pub(super) fn run(arguments: &Arguments, out: &mut impl Write) -> io::Result<u8>
     if left_out > 0 {
         super::complain(&format!("{left_out} files in the folders are no netlists or tables, and weren't read"));
     }
+    let (options, keeper) = match arguments.keep.open(&options) {
+        Ok(keeper) => (Options { about: keeper.is_some(), ..options }, keeper),
+        Err(problem) => return super::unusable(&[problem]),
+    };
     let table = match arguments.parquet.as_deref().map(Table::new).transpose() {
         Ok(table) => table,
         Err(problem) => return super::unusable(&[problem]),
     };
     let units = Units::new(arguments.format, out)?;
-    let mut read = Read { summary: Summary::default(), problems: Vec::new(), units, table };
+    let mut read = Read { summary: Summary::default(), problems: Vec::new(), units, table, keeper, unrecorded: None };
     let outcome = read.files(&files, &options)?;
-    let Read { mut summary, mut problems, units, table } = read;
+    let Read { mut summary, mut problems, units, table, keeper, unrecorded } = read;
+    if let Some(keeper) = &keeper {
+        keeper.finish()?;
+    }
+    if let Some(problem) = unrecorded {
+        return super::unusable(&[problem]); // a decision on units that aren't in the record would have nothing behind it
+    }
     if let Some(table) = table {
         table.finish()?;
     }
@@ -209,6 +222,9 @@ struct Read<'o> {
     problems: Vec<Problem>,
     units: Units<'o>,
     table: Option<Table>,
+    keeper: Option<Keeper>,
+    /// Why the record takes no more; what isn't recorded isn't counted either.
+    unrecorded: Option<Problem>,
 }
 
 impl Read<'_> {
@@ -219,6 +235,13 @@ impl Read<'_> {
         for path in files {
             let name = path.display().to_string();
             check_file(path, options, |mut batch| {
+                if self.unrecorded.is_some() {
+                    return;
+                }
+                if let Some(Err(problem)) = self.keeper.as_mut().map(|keeper| keeper.batch(&name, &batch)) {
+                    self.unrecorded = Some(problem);
+                    return;
+                }
                 self.summary.unjudged += batch.unjudged as u64;
                 self.summary.problems += batch.problems.len() as u64;
                 progress.units(batch.reports.len());
@@ -244,6 +267,9 @@ impl Read<'_> {
                 self.problems.extend(batch.problems);
             });
             progress.file();
+            if self.unrecorded.is_some() {
+                break;
+            }
         }
         progress.done();
         written.map(|()| total)

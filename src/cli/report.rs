@@ -76,7 +76,7 @@ pub(super) fn run(arguments: &Arguments, out: &mut impl Write) -> io::Result<u8>
         Err(problems) => return super::unusable(&problems),
     };
     let options = match arguments.input.options(&files) {
-        Ok(options) => Options { record: true, about: true, wiring: true, measured: true, ..options },
+        Ok(options) => Options { lot: true, about: true, wiring: true, measured: true, ..options },
         Err(problems) => return super::unusable(&problems),
     };
     if left_out > 0 {

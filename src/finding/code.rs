@@ -141,6 +141,7 @@ impl Code {
     pub fn usual_severity(self) -> Severity {
         match self {
             Code::CoverageBlind
+            | Code::LinkUnread
             | Code::ResistanceOutlier
             | Code::DrawingPairsMissing
             | Code::DrawingContactUnsaid

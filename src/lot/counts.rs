@@ -54,14 +54,14 @@ impl Eq for Metres {}
 
 impl GroupKey {
     pub(super) fn of(unit: &TestedUnit) -> Self {
-        let record = &unit.record;
+        let facts = &unit.facts;
         GroupKey {
             cable: unit.cable.clone(),
-            kind: record.kind.clone(),
-            supplier: record.supplier.clone(),
-            lot: record.lot.clone(),
-            rated: record.rated.clone(),
-            metres: record.length.map(Metres),
+            kind: facts.kind.clone(),
+            supplier: facts.supplier.clone(),
+            lot: facts.lot.clone(),
+            rated: facts.rated.clone(),
+            metres: facts.length.map(Metres),
         }
     }
 

@@ -68,22 +68,22 @@ fn add_up<K: Ord>(to: &mut BTreeMap<K, u64>, from: BTreeMap<K, u64>) {
 
 impl Group {
     pub(super) fn add(&mut self, unit: TestedUnit) {
-        let record = unit.record;
+        let facts = unit.facts;
         let first = unit.attempt == 1;
         *if first { &mut self.first } else { &mut self.later }.of(unit.verdict) += 1;
         let mut codes: Vec<String> = unit.faults.iter().map(|fault| fault.code.text().to_owned()).collect();
         codes.sort_unstable();
         codes.dedup();
         if !first || unit.verdict != Verdict::Conforms {
-            let attempt = Attempt::new(unit.verdict, record.action, &codes);
+            let attempt = Attempt::new(unit.verdict, facts.action, &codes);
             self.keep((unit.name.clone(), unit.attempt), attempt);
         }
-        for end in record.ends {
+        for end in facts.ends {
             let contacts = self.contacts.entry(end.name).or_default();
             *contacts = (*contacts).max(end.contacts as u64);
         }
-        self.conductors = self.conductors.max(record.conductors as u64);
-        self.pairs = self.pairs.max(record.pairs as u64);
+        self.conductors = self.conductors.max(facts.conductors as u64);
+        self.pairs = self.pairs.max(facts.pairs as u64);
         if !first {
             return;
         }
@@ -103,7 +103,7 @@ impl Group {
         for fault in unit.faults {
             self.fault(fault.code.text(), &fault.points);
         }
-        for reading in record.readings {
+        for reading in facts.readings {
             let entry = self.readings.entry(reading.points).or_default();
             entry.spread.add(reading.ohm);
             entry.most = least(entry.most, reading.most);
@@ -112,7 +112,7 @@ impl Group {
             entry.lowest.insert(Extreme { key, unit: unit.name.clone() });
             entry.highest.insert(Extreme { key: !key, unit: unit.name.clone() });
         }
-        if let Some(price) = record.price {
+        if let Some(price) = facts.price {
             let known = self.prices.entry(price.currency).or_insert((price.amount, price.amount));
             *known = (known.0.min(price.amount), known.1.max(price.amount));
         }

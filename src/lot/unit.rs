@@ -4,7 +4,7 @@ use std::path::Path;
 
 use crate::finding::{Code, Severity, Verdict};
 use crate::signal::rates::Carries;
-use crate::verify::{LinkGrade, Record, UnitReport};
+use crate::verify::{LinkGrade, LotFacts, UnitReport};
 
 use super::counts::by_grade;
 
@@ -65,13 +65,13 @@ pub struct TestedUnit {
     /// What the evidence can't speak of.
     pub not_shown: Vec<&'static str>,
     /// Its header lines and figures.
-    pub record: Record,
+    pub facts: LotFacts,
     /// What it reached against the grade that it is sold for, where its signals were analysed.
     pub grade: Option<GradeReached>,
 }
 
 impl TestedUnit {
-    /// A unit from its report, which should have been made with [`Options::record`](crate::verify::Options::record); none for a
+    /// A unit from its report, which should have been made with [`Options::lot`](crate::verify::Options::lot); none for a
     /// drawing, which is no unit of a lot.
     #[must_use]
     pub fn of(file: &Path, report: &UnitReport) -> Option<Self> {
@@ -94,7 +94,7 @@ impl TestedUnit {
             hazard: report.findings.iter().any(|finding| finding.hazard),
             faults: faults.collect(),
             not_shown: report.not_shown.words().collect(),
-            record: report.record.as_deref().cloned().unwrap_or_default(),
+            facts: report.lot.as_deref().cloned().unwrap_or_default(),
             grade: GradeReached::of(&report.links),
         })
     }
@@ -102,7 +102,7 @@ impl TestedUnit {
     /// The highest of its resistances, in ohm.
     #[must_use]
     pub fn highest_ohm(&self) -> Option<f64> {
-        self.record.readings.iter().map(|reading| reading.ohm).max_by(f64::total_cmp)
+        self.facts.readings.iter().map(|reading| reading.ohm).max_by(f64::total_cmp)
     }
 
     /// The codes of its faults, in their order.

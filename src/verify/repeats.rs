@@ -112,7 +112,7 @@ impl Repeats {
         }
         let in_unit = |label: &Label| Arc::ptr_eq(&label.source, &netlist.source);
         let figures = rules.first().map_or(0, |rule| rule.readings().len());
-        if report.record.as_ref().is_some_and(|record| record.readings.len() != figures) {
+        if report.lot.as_ref().is_some_and(|lot| lot.readings.len() != figures) {
             return;
         }
         // findings stand in the order of their first labels, which only those of one text keep
@@ -150,7 +150,7 @@ impl Repeats {
             wiring: None,
             measured: None,
             attempt: unit.attempt,
-            record: report.record.clone(),
+            lot: report.lot.clone(),
             links: Vec::new(),
             about: None,
         };
@@ -188,7 +188,7 @@ impl Known {
             wiring: None,
             measured: None,
             attempt: self.report.attempt,
-            record: self.report.record.as_ref().map(|record| Box::new(record.with_figures(figures))),
+            lot: self.report.lot.as_ref().map(|lot| Box::new(lot.with_figures(figures))),
             links: Vec::new(),
             about: None,
         })

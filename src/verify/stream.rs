@@ -36,8 +36,8 @@ pub struct Options {
     pub wiring: bool,
     /// Whether each report keeps what was measured.
     pub measured: bool,
-    /// Whether each report keeps the record of its unit, for a lot.
-    pub record: bool,
+    /// Whether each report keeps what a lot needs of its unit.
+    pub lot: bool,
     /// Whether each report says what the netlist says of the unit itself, and each batch the digest of its file.
     pub about: bool,
     /// Which file is read how.

@@ -18,9 +18,9 @@ use super::coverage::{self, Coverage};
 use super::drawing;
 use super::given::{Given, Head};
 use super::link::LinkGrade;
+use super::lot_facts::LotFacts;
 use super::measured::Measured;
 use super::not_shown::NotShown;
-use super::record::Record;
 use super::requirement::commoned_further;
 use super::resistance::Rule;
 use super::rework::rework;
@@ -55,7 +55,7 @@ pub struct UnitReport {
     /// Which test of this unit it is, from 1.
     pub attempt: u8,
     /// What a lot keeps of it, where that was asked for.
-    pub record: Option<Box<Record>>,
+    pub lot: Option<Box<LotFacts>>,
     /// The links of which S-parameters were measured, with the rates that their lanes carry.
     pub links: Vec<LinkGrade>,
     /// What the netlist says of the unit itself, where it was asked for.
@@ -77,7 +77,7 @@ impl UnitReport {
             wiring: None,
             measured: None,
             attempt: unit.attempt,
-            record: None,
+            lot: None,
             links: Vec::new(),
             about: None,
         }
@@ -100,7 +100,7 @@ pub struct Checker {
     kept: Kept,
     /// Whether to work out what the facts of each unit show.
     with_coverage: bool,
-    keep_record: bool,
+    keep_lot: bool,
     with_about: bool,
     /// Whether rules are wanted, and those of the unit that was checked last.
     watched: Option<Vec<Option<Rule>>>,
@@ -127,7 +127,7 @@ struct Judged {
     rework: Vec<String>,
     coverage: Option<Box<Coverage>>,
     measured: Option<Box<Measured>>,
-    record: Option<Box<Record>>,
+    lot: Option<Box<LotFacts>>,
 }
 
 impl Judged {
@@ -284,7 +284,7 @@ impl Checker {
     /// A checker; `folder` is where the paths of cable files start.
     #[must_use]
     pub fn new(folder: PathBuf, options: &Options) -> Self {
-        let Options { cable, maps, known, coverage, wiring, measured, record, about, .. } = options.clone();
+        let Options { cable, maps, known, coverage, wiring, measured, lot, about, .. } = options.clone();
         let catalogue = Catalogue::with_folders(&maps).and_cables(known);
         Checker {
             folder,
@@ -293,7 +293,7 @@ impl Checker {
             with_coverage: coverage,
             keep_wiring: wiring,
             keep_measured: measured,
-            keep_record: record,
+            keep_lot: lot,
             with_about: about,
             ..Checker::default()
         }
@@ -412,7 +412,7 @@ impl Checker {
                 not_shown: NotShown::of(&case),
                 coverage: self.with_coverage.then(|| Box::new(Coverage::of(&case))),
                 measured: self.keep_measured.then(|| Box::new(Measured::of(&case))),
-                record: self.keep_record.then(|| Box::new(Record::of(&case))),
+                lot: self.keep_lot.then(|| Box::new(LotFacts::of(&case))),
             };
             if let Some(rules) = &mut watched {
                 rules.push(Rule::of(&case));
@@ -442,7 +442,7 @@ impl Checker {
             Wiring::new((netlist, unit, &self.bound), &prepared.ends, cable, (read.nets.clone(), read.measured.clone()), probed)
         });
         self.watched = watched;
-        let Judged { verdict, findings, not_shown, rework, coverage, measured, record, .. } = judged;
+        let Judged { verdict, findings, not_shown, rework, coverage, measured, lot, .. } = judged;
         Ok(UnitReport {
             unit: netlist.name_of(unit).map(str::to_owned),
             cable: Arc::clone(cable),
@@ -455,7 +455,7 @@ impl Checker {
             wiring,
             measured,
             attempt: unit.attempt,
-            record,
+            lot,
             links: signals.into_grades(),
             about: None,
         })

@@ -14,7 +14,7 @@ const SOUND: &str = "A.1 B.1\nA.2 B.2\nA.3 B.3\n";
 
 /// The page of a netlist in memory.
 fn page(text: &str, face: HtmlFace, size: Option<u64>) -> Result<String, String> {
-    let options = Options { record: true, about: true, wiring: true, measured: true, ..Options::default() };
+    let options = Options { lot: true, about: true, wiring: true, measured: true, ..Options::default() };
     let mut html = HtmlReport::new();
     check_text("dome.netlist", text, &options, |batch| html.batch(Path::new("dome.netlist"), &batch));
     let lot = LotOptions { size, asked: Asked::All, history: None, sort_by: SortBy::Worst };

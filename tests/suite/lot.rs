@@ -11,7 +11,7 @@ use backshell::lot::{
     Tally, TestedUnit, counted, decide, outliers, patterns, ranking, read_part, write_part,
 };
 use backshell::text::Source;
-use backshell::verify::{Options, Price, Reading, Record, WiredEnd, check_text};
+use backshell::verify::{LotFacts, Options, Price, Reading, WiredEnd, check_text};
 use proptest::prelude::*;
 
 /// A small generator, so that the same lots come out everywhere (SplitMix64, public domain).
@@ -43,7 +43,7 @@ fn unit(name: &str, conductors: usize, faults: &[(Code, u64)]) -> TestedUnit {
         hazard: false,
         faults: faults.iter().map(|(code, at)| Fault { code: *code, points: points(*at), undecided: false }).collect(),
         not_shown: vec!["crimp", "lock"],
-        record: Record { ends: ends.to_vec(), conductors, pairs: conductors / 2, ..Record::default() },
+        facts: LotFacts { ends: ends.to_vec(), conductors, pairs: conductors / 2, ..LotFacts::default() },
         grade: None,
     }
 }
@@ -73,12 +73,12 @@ prop_compose! {
         let mut unit = unit(&format!("{}{serial}", ["R7-", "C3-", ""][prefix]), 8, &faults);
         unit.attempt = attempt;
         unit.verdict = [Verdict::Conforms, Verdict::Fails, Verdict::Inconclusive][verdict];
-        unit.record.supplier = Some(["Quillon Looms", "Marl & Finch"][supplier].to_owned());
-        unit.record.length = [Some(2.0), Some(10.0), None][length];
-        unit.record.price = Some(Price { amount: f64::from(serial as u32) / 7.0, currency: "EUR".to_owned() });
+        unit.facts.supplier = Some(["Quillon Looms", "Marl & Finch"][supplier].to_owned());
+        unit.facts.length = [Some(2.0), Some(10.0), None][length];
+        unit.facts.price = Some(Price { amount: f64::from(serial as u32) / 7.0, currency: "EUR".to_owned() });
         for (at, ohm) in ohms.into_iter().enumerate() {
             let points = format!("A.{at} B.{at}");
-            unit.record.readings.push(Reading { points, ohm: f64::from(ohm) * 1e-3 / 3.0, uncertainty: 0.01, most: Some(1.0) });
+            unit.facts.readings.push(Reading { points, ohm: f64::from(ohm) * 1e-3 / 3.0, uncertainty: 0.01, most: Some(1.0) });
         }
         unit.grade = grade.map(|(steps_above_rated, margin)| GradeReached { steps_above_rated, margin: f64::from(margin) / 3.0 });
         unit
@@ -143,7 +143,7 @@ fn a_long_reel_stays_small() {
             let mut unit = unit(&format!("R7-{n:07}"), 16, if random.below(4) == 0 { &fault } else { &[] });
             for at in 0..16 {
                 let ohm = 0.4 + random.below(1_000_000) as f64 * 1e-7;
-                unit.record.readings.push(Reading { points: format!("A.{at} B.{at}"), ohm, uncertainty: 0.01, most: Some(1.0) });
+                unit.facts.readings.push(Reading { points: format!("A.{at} B.{at}"), ohm, uncertainty: 0.01, most: Some(1.0) });
             }
             summary.add(unit);
         }
@@ -231,7 +231,7 @@ fn decisions() {
 
 fn read(text: &str) -> (Summary, Vec<String>) {
     let (mut summary, mut problems) = (Summary::default(), Vec::new());
-    check_text("lot.netlist", text, &Options { record: true, ..Options::default() }, |batch| {
+    check_text("lot.netlist", text, &Options { lot: true, ..Options::default() }, |batch| {
         batch
             .reports
             .iter()
@@ -411,7 +411,7 @@ fn outliers_against_siblings() {
         let ohms = [0.451, 0.447, 0.459, 0.445, 0.456, 0.452, 0.444, last];
         one_group(ohms.into_iter().enumerate().map(|(at, ohm)| {
             let mut unit = unit(&format!("R{at}"), 1, &[]);
-            unit.record.readings.push(Reading { points: "A.1 B.1".to_owned(), ohm, uncertainty: 0.01, most: None });
+            unit.facts.readings.push(Reading { points: "A.1 B.1".to_owned(), ohm, uncertainty: 0.01, most: None });
             unit
         }))
     };
@@ -431,10 +431,10 @@ fn the_worst_sample_ranks_a_group() {
     let mut say = |supplier: &str, metres: f64, price: f64, grades: &[(i32, f64)]| {
         for (nth, (steps_above_rated, margin)) in grades.iter().enumerate() {
             let mut unit = unit(&format!("{supplier}{metres}-{nth}"), 4, &[]);
-            unit.record.supplier = Some(supplier.to_owned());
-            unit.record.length = Some(metres);
-            unit.record.rated = Some("HBR3".to_owned());
-            unit.record.price = Some(Price { amount: price, currency: "EUR".to_owned() });
+            unit.facts.supplier = Some(supplier.to_owned());
+            unit.facts.length = Some(metres);
+            unit.facts.rated = Some("HBR3".to_owned());
+            unit.facts.price = Some(Price { amount: price, currency: "EUR".to_owned() });
             unit.grade = Some(GradeReached { steps_above_rated: *steps_above_rated, margin: *margin });
             units.push(unit);
         }

@@ -270,7 +270,7 @@ fn recorded(path: &Path) -> BTreeSet<String> {
 
 #[test]
 fn killed_at_any_moment_nothing_that_was_reported_is_lost() {
-    let runs = Size::asked_for().of(25, 200, 200);
+    let runs = Size::asked_for().of(25, 60, 200);
     let scratch = Scratch::new("killed");
     let path = scratch.path("r.db");
     // each file is a batch of its own, and a few of them fill the buffer of the output

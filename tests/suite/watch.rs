@@ -206,7 +206,7 @@ fn what_is_dropped_is_taken_once_with_a_record() {
 
 #[test]
 fn many_at_once() {
-    let n = Size::asked_for().of(300, 1000, 3000);
+    let n = Size::asked_for().of(300, 300, 3000);
     let scratch = Scratch::new("many");
     let mut bench = seen(&scratch.0);
     let mut events = Vec::new();
@@ -317,7 +317,7 @@ fn shown(stdout: &[u8], end: &str) -> Vec<String> {
 
 /// Runs a bench, ends it at some moment, again and again, while files come. `taken` tells how often each was taken.
 fn ended_again_and_again(what: &str, record: bool, taken: impl Fn(&Path, Option<&Path>) -> BTreeMap<String, usize>) {
-    let runs = Size::asked_for().of(20, 200, 200);
+    let runs = Size::asked_for().of(20, 60, 200);
     let scratch = Scratch::new("ended");
     let folder = scratch.folder("in");
     let path = scratch.path("r.db");

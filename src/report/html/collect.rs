@@ -95,7 +95,7 @@ impl HtmlReport {
         self.drawings_not_sound
     }
 
-    /// Takes one part of a file, checked with [`Options`](crate::verify::Options) `record` and `about`; with `wiring` for the
+    /// Takes one part of a file, checked with [`Options`](crate::verify::Options) `lot` and `about`; with `wiring` for the
     /// pictures, and with `measured` for curves and eyes.
     pub fn batch(&mut self, file: &Path, batch: &Batch) {
         self.summary.unjudged += batch.unjudged as u64;

@@ -86,8 +86,8 @@ impl UnitView {
     pub(super) fn of(file: &Path, report: &UnitReport) -> Self {
         let shown = |finding: &Finding| FindingView::of(finding);
         let rest = report.findings.iter().skip(FINDINGS);
-        let record = report.record.as_deref();
-        let readings = record.map_or(&[][..], |record| &record.readings);
+        let facts = report.lot.as_deref();
+        let readings = facts.map_or(&[][..], |facts| &facts.readings);
         let about = report.about.as_deref();
         UnitView {
             name: name(&unit_name(file, report)),
@@ -112,7 +112,7 @@ impl UnitView {
                 .collect(),
             figures: readings.iter().take(FIGURES).cloned().collect(),
             more_figures: readings.len().saturating_sub(FIGURES),
-            length: record.and_then(|record| record.length),
+            length: facts.and_then(|facts| facts.length),
             has_parts: !report.cable.parts.is_empty(),
             digest: about.map(|about| about.digest.to_string()),
         }

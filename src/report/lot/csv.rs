@@ -30,19 +30,19 @@ impl<W: Write> UnitsCsv<W> {
     /// # Errors
     /// Where the output can't be written.
     pub fn unit(&mut self, file: &str, unit: &TestedUnit) -> io::Result<()> {
-        let record = &unit.record;
+        let facts = &unit.facts;
         let number = |value: Option<f64>| value.map(|value| value.to_string()).unwrap_or_default();
         let attempt = unit.attempt.to_string();
-        let (length, ohm) = (number(record.length), number(unit.highest_ohm()));
-        let price = number(record.price.as_ref().map(|price| price.amount));
+        let (length, ohm) = (number(facts.length), number(unit.highest_ohm()));
+        let price = number(facts.price.as_ref().map(|price| price.amount));
         let (codes, points, not_shown) = (unit.codes(), unit.points(), unit.not_shown.join("; "));
         let text = |text: &'_ Option<String>| text.clone().unwrap_or_default();
-        let [kind, supplier, lot, rated] = [&record.kind, &record.supplier, &record.lot, &record.rated].map(text);
+        let [kind, supplier, lot, rated] = [&facts.kind, &facts.supplier, &facts.lot, &facts.rated].map(text);
         let cells = [
             file,
             &unit.name,
             &attempt,
-            record.action.map_or("", |action| action.word()),
+            facts.action.map_or("", |action| action.word()),
             unit.verdict.word(),
             if unit.hazard { "yes" } else { "no" },
             &unit.cable,
@@ -52,7 +52,7 @@ impl<W: Write> UnitsCsv<W> {
             &rated,
             &length,
             &price,
-            record.price.as_ref().map_or("", |price| price.currency.as_str()),
+            facts.price.as_ref().map_or("", |price| price.currency.as_str()),
             &ohm,
             &codes,
             &points,

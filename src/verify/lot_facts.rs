@@ -9,7 +9,7 @@ use super::{expected, resistance};
 
 /// What a lot keeps of a unit.
 #[derive(Clone, Debug, Default)]
-pub struct Record {
+pub struct LotFacts {
     /// The type, as the header says it.
     pub kind: Option<String>,
     /// Who made or sold it.
@@ -65,7 +65,7 @@ pub struct WiredEnd {
     pub contacts: usize,
 }
 
-impl Record {
+impl LotFacts {
     /// The same of a unit that is like this one, but for its figures.
     pub(super) fn with_figures(&self, figures: &[expected::Reading]) -> Self {
         let readings = self.readings.iter().zip(figures).map(|(reading, figure)| Reading {
@@ -73,7 +73,7 @@ impl Record {
             uncertainty: figure.uncertainty,
             ..reading.clone()
         });
-        Record { readings: readings.collect(), ..self.clone() }
+        LotFacts { readings: readings.collect(), ..self.clone() }
     }
 
     pub(super) fn of(case: &Case<'_>) -> Self {
@@ -87,7 +87,7 @@ impl Record {
             uncertainty: join.reading.uncertainty,
             most: resistance::most(case, join),
         });
-        Record {
+        LotFacts {
             kind: text(given.get(|settings| settings.kind)),
             supplier: text(given.get(|settings| settings.supplier)),
             lot: text(given.get(|settings| settings.lot)),
