@@ -6,17 +6,17 @@ use std::path::{Path, PathBuf};
 use clap::{Args, ValueEnum};
 
 use crate::finding::Problem;
-use crate::lot::plan::{AQLS, Inspection, Level, Standing, read_history};
-use crate::lot::{Asked, Decision, SortBy, Summary, TestedUnit, read_part, write_part};
+use crate::lot::{Decision, SortBy, Summary, TestedUnit, read_part, write_part};
 use crate::report::{
     Junit, LotOptions, LotReport, LotWriter, Sarif, UnitsCsv, lot_report, lot_schema, lot_summary_text, lot_text, lot_text_within,
 };
-use crate::text::{Source, read_whole, visible};
+use crate::text::{Source, visible};
 use crate::verify::{Batch, Options, Outcome, check_file};
 
 use super::folders::netlists_in;
 use super::input::Input;
 use super::keep::{Keep, Keeper};
+use super::sampling::{Sampling, named};
 use super::settings::settings;
 
 #[derive(Debug, Args)]
@@ -28,30 +28,8 @@ pub(super) struct Arguments {
     input: Input,
     #[command(flatten)]
     keep: Keep,
-    /// How many units the lot has; without it, those that were tested are the lot
-    #[arg(long, value_name = "N", value_parser = clap::value_parser!(u64).range(1..))]
-    size: Option<u64>,
-    /// The sampling plan; without it ISO 2859-1 where `--size` is given, else every unit
-    #[arg(long, value_enum)]
-    plan: Option<Plan>,
-    /// The acceptance quality limit in percent: 0.65, 1.0, 1.5, 2.5 or 4.0
-    #[arg(long, value_name = "PERCENT", default_value = "1.0", value_parser = aql)]
-    aql: f64,
-    /// The inspection level: I, II, III, S-1, S-2, S-3 or S-4
-    #[arg(long, default_value = "II", value_parser = level)]
-    level: Level,
-    /// How strict the inspection is; without it, as `--history` says, else normal
-    #[arg(long, value_enum)]
-    inspection: Option<Strict>,
-    /// How the lots before came out: a line each, `accepted` or `not-accepted`, oldest first
-    #[arg(long, value_name = "FILE")]
-    history: Option<PathBuf>,
-    /// The confidence of `--plan zero`, in percent
-    #[arg(long, value_name = "PERCENT", default_value = "95", value_parser = percent)]
-    confidence: f64,
-    /// The share that may be bad at most, for `--plan zero`, in percent
-    #[arg(long, value_name = "PERCENT", default_value = "5", value_parser = percent)]
-    quality: f64,
+    #[command(flatten)]
+    sampling: Sampling,
     /// Only the summary, what must not be connected, and problems of the input
     #[arg(long, conflicts_with = "format")]
     quiet: bool,
@@ -90,27 +68,6 @@ enum LotFormat {
 }
 
 #[derive(Clone, Copy, Debug, PartialEq, Eq, ValueEnum)]
-enum Plan {
-    /// Single sampling by ISO 2859-1
-    #[value(name = "iso-2859")]
-    Iso2859,
-    /// No failure allowed, by confidence and quality
-    Zero,
-    /// Every unit of the lot, and none may fail
-    All,
-}
-
-#[derive(Clone, Copy, Debug, PartialEq, Eq, ValueEnum)]
-enum Strict {
-    /// Normal inspection
-    Normal,
-    /// Tightened inspection
-    Tightened,
-    /// Reduced inspection
-    Reduced,
-}
-
-#[derive(Clone, Copy, Debug, PartialEq, Eq, ValueEnum)]
 enum Sort {
     /// What the worst sample did
     Worst,
@@ -122,60 +79,12 @@ enum Sort {
     Name,
 }
 
-fn aql(written: &str) -> Result<f64, String> {
-    let value: f64 = written.parse().map_err(|_| "expected a number".to_owned())?;
-    let known = AQLS.into_iter().find(|known| (known - value).abs() < 1e-9);
-    known.ok_or_else(|| "the tables have 0.65, 1.0, 1.5, 2.5 and 4.0".to_owned())
-}
-
-fn level(written: &str) -> Result<Level, String> {
-    let known = Level::ALL.into_iter().find(|level| level.name().eq_ignore_ascii_case(written));
-    known.ok_or_else(|| format!("the levels are {}", Level::ALL.map(Level::name).join(", ")))
-}
-
-fn percent(written: &str) -> Result<f64, String> {
-    let value: f64 = written.parse().map_err(|_| "expected a number".to_owned())?;
-    if value > 0.0 && value < 100.0 { Ok(value / 100.0) } else { Err("expected a number between 0 and 100".to_owned()) }
-}
-
-impl Arguments {
-    fn asked(&self, history: Option<&Standing>) -> Asked {
-        let plan = self.plan.unwrap_or(if self.size.is_some() { Plan::Iso2859 } else { Plan::All });
-        let inspection = match self.inspection {
-            Some(Strict::Normal) => Inspection::Normal,
-            Some(Strict::Tightened) => Inspection::Tightened,
-            Some(Strict::Reduced) => Inspection::Reduced,
-            None => history.map_or(Inspection::Normal, |standing| standing.inspection),
-        };
-        match plan {
-            Plan::Iso2859 => Asked::Iso { level: self.level, aql: self.aql, inspection },
-            Plan::Zero => Asked::Zero { confidence: self.confidence, quality: self.quality },
-            Plan::All => Asked::All,
-        }
-    }
-
-    fn history(&self) -> Result<Option<Standing>, Vec<Problem>> {
-        let Some(path) = &self.history else { return Ok(None) };
-        let source = named(path).map_err(|problem| vec![problem])?;
-        read_history(&source).map(|history| Some(history.standing()))
-    }
-}
-
-/// A file that an option names.
-fn named(path: &Path) -> Result<std::sync::Arc<Source>, Problem> {
-    let name = path.display().to_string();
-    match read_whole(path) {
-        Ok(text) => Ok(Source::new(name, text)),
-        Err(why) => Err(Problem::new(format!("{} {why}", visible(&name)))),
-    }
-}
-
 pub(super) fn run(arguments: &Arguments, out: &mut impl Write) -> io::Result<u8> {
     if arguments.print_schema {
         writeln!(out, "{}", lot_schema())?;
         return Ok(0);
     }
-    let history = match arguments.history() {
+    let history = match arguments.sampling.history() {
         Ok(history) => history,
         Err(problems) => return super::unusable(&problems),
     };
@@ -230,10 +139,10 @@ pub(super) fn run(arguments: &Arguments, out: &mut impl Write) -> io::Result<u8>
     {
         problems.push(Problem::new(format!("{}: can't be written: {error}", visible(&path.display().to_string()))));
     }
-    problems.extend(fits(arguments, &summary));
+    problems.extend(arguments.sampling.fits(&summary));
     let options = LotOptions {
-        size: arguments.size,
-        asked: arguments.asked(history.as_ref()),
+        size: arguments.sampling.size,
+        asked: arguments.sampling.asked(history.as_ref()),
         history,
         sort_by: match arguments.sort_by {
             Sort::Worst => SortBy::Worst,
@@ -283,23 +192,8 @@ fn close(
 }
 
 /// What a folder is read for.
-fn is_netlist(path: &Path) -> bool {
+pub(super) fn is_netlist(path: &Path) -> bool {
     path.extension().is_some_and(|extension| extension == "netlist" || extension == "csv" || extension == "tsv")
-}
-
-/// Whether the size of the lot fits what was read.
-fn fits(arguments: &Arguments, summary: &Summary) -> Option<Problem> {
-    let size = arguments.size?;
-    if summary.groups.len() > 1 {
-        let problem =
-            Problem::new(format!("`--size {size}` is for one lot, and these units are of {} kinds", summary.groups.len()));
-        return Some(problem.help("a lot is of one cable, type, supplier, lot name, rate and length: decide them one by one"));
-    }
-    let tested = summary.tally().units() + summary.unjudged;
-    (tested > size).then(|| {
-        Problem::new(format!("a lot of {size} units, of which {tested} were tested"))
-            .help("say how many units the whole lot has, those that were tested included")
-    })
 }
 
 fn merge(parts: &[PathBuf], summary: &mut Summary, problems: &mut Vec<Problem>) {

@@ -17,6 +17,8 @@ mod maps;
 mod progress;
 #[cfg(feature = "record")]
 mod record;
+mod report;
+mod sampling;
 mod settings;
 mod signal;
 mod video;
@@ -84,6 +86,8 @@ enum Command {
     #[cfg(feature = "record")]
     #[command(after_help = examples::RECORD)]
     Record(record::Arguments),
+    /// One HTML file for a unit or a lot: report, certificate of conformity or non-conformance report
+    Report(report::Arguments),
     /// Loss, skew, impedance along the cable, eye and highest rate, from Touchstone files of its pairs
     #[command(after_help = examples::SIGNAL)]
     Signal(signal::Arguments),
@@ -123,6 +127,7 @@ pub fn run() -> ExitCode {
         Command::Maps(arguments) => maps::run(&arguments, &mut out),
         #[cfg(feature = "record")]
         Command::Record(arguments) => record::run(&arguments, &mut out),
+        Command::Report(arguments) => report::run(&arguments, &mut out),
         Command::Signal(arguments) => signal::run(&arguments, &mut out),
         Command::Video(arguments) => video::run(&arguments, &mut out),
         Command::Watch(arguments) => watch::run(&arguments, &mut out),

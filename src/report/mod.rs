@@ -8,6 +8,7 @@ mod coverage;
 mod csv;
 mod derived;
 mod diagnosis;
+mod html;
 mod json;
 mod junit;
 mod lot;
@@ -36,6 +37,7 @@ pub use diagnosis::{
     CauseEntry, DiagnosisEntry, DiagnosisReport, LeaningEntry, NextEntry, ObservationEntry, diagnosis_entry, diagnosis_schema,
     diagnosis_text, diagnosis_text_within,
 };
+pub use html::{HtmlFace, HtmlReport, HtmlSaid};
 pub use json::{JsonReport, schema};
 pub use junit::Junit;
 #[cfg(feature = "parquet")]

@@ -17,6 +17,7 @@ mod explanation;
 mod eye;
 mod formats;
 mod harness;
+mod html;
 mod injection;
 mod language;
 mod layers;

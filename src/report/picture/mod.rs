@@ -21,8 +21,8 @@ pub use model::{Contact, Face, Note, Part, Picture, State};
 pub use routes::{Bridge, Group, Leg, Line, Track};
 pub use scene::{Bounds, Form, Kind, Scene, Shape, Step};
 pub(super) use scene::{Style, number};
-pub(super) use svg::styled;
 pub use svg::svg;
+pub(super) use svg::{STYLES, styled};
 pub use terminal::terminal;
 
 use unicode_width::{UnicodeWidthChar, UnicodeWidthStr};

@@ -7,7 +7,7 @@ use super::scene::{Form, Kind, Scene, Shape, Step};
 
 /// Colours and strokes. Faults differ from what is sound in weight and in lightness, not only in hue; the hues are apart for
 /// every kind of colour vision (blue-grey, ochre, and a dark red-violet).
-const STYLES: &str = "
+pub(in super::super) const STYLES: &str = "
 svg{background:#fff}
 text{font-family:'DejaVu Sans Mono',ui-monospace,monospace;fill:#1d2a35;white-space:pre}
 .title{font-weight:bold}.head,.strong{font-weight:bold}

@@ -44,7 +44,7 @@ pub(super) const COARSE_DENSITIES: [&str; 8] =
 /// The same as swatches of the key.
 pub(super) const SWATCHES: [&str; 8] = ["s1", "s2", "s3", "s4", "s5", "s6", "s7", "s8"];
 
-const STYLES: &str = "
+pub(in super::super) const STYLES: &str = "
 svg{background:#fff}
 text{font-family:'DejaVu Sans Mono',ui-monospace,monospace;fill:#1d2a35;white-space:pre}
 .title{font-weight:bold}.tick,.small{fill:#55636e}.bad{fill:#8a0f4d;font-weight:bold}.light{fill:#fff;font-weight:bold}

@@ -19,6 +19,7 @@ use super::picture;
 
 pub use curve::Curve;
 pub use eye::EyePicture;
+pub(super) use ink::STYLES;
 pub use ink::plot_svg;
 pub use loss::{Limit, LossPicture, Side};
 pub use profile::{ProfilePicture, Spot};
