@@ -118,6 +118,13 @@ Examples:
   backshell check netlists/reel7.netlist --record dome.db
   backshell record verify dome.db";
 
+pub(super) const REPORT: &str = "\
+Examples:
+  backshell report netlists/reel7.netlist -o reel7.html
+  backshell report netlists/reel7.netlist --face non-conformance -o reel7-non-conformance.html
+
+Exit status: as of `check`; where a certificate can't be given, none is written and it is 1 or 2.";
+
 pub(super) const SIGNAL: &str = "\
 Examples:
   backshell signal netlists/signals/lane-sound.s4p

@@ -87,6 +87,7 @@ enum Command {
     #[command(after_help = examples::RECORD)]
     Record(record::Arguments),
     /// One HTML file for a unit or a lot: report, certificate of conformity or non-conformance report
+    #[command(after_help = examples::REPORT)]
     Report(report::Arguments),
     /// Loss, skew, impedance along the cable, eye and highest rate, from Touchstone files of its pairs
     #[command(after_help = examples::SIGNAL)]
