@@ -2,7 +2,7 @@
 
 use crate::finding::{Code, Finding, Label, Sink};
 use crate::netlist::FactKind;
-use crate::pinmap::LinkRates;
+use crate::pinmap::{Lane as PairedLane, LinkRates};
 use crate::signal::rates::{self, Carries, Grade, Ladder, Lane, Rate};
 
 use super::case::Case;
@@ -133,6 +133,13 @@ fn rate_finding(case: &Case<'_>, link: &LinkGrade) -> Option<Finding> {
     let missed: Vec<Label> = lanes.filter(|(lane, _)| !lane.carries.yes()).map(|(_, label)| label.clone()).collect();
     let labels = if missed.is_empty() { link.labels.clone() } else { missed };
     let mut finding = about(case, Code::LinkRate, message, labels);
+    if rated.carries.yes() {
+        // nothing is wrong where it was measured: what is told lies at the lanes that were not
+        let unknown = |lane: &&PairedLane| link.missing.contains(&lane.name);
+        let lanes = case.named.link_rates.iter().filter(|own| own.ladder == ladder.name).flat_map(|own| &own.lanes);
+        let points: Vec<u32> = lanes.filter(unknown).flat_map(|lane| [lane.near, lane.far].concat()).collect();
+        finding = Finding { labels: finding.labels, ..case.finding(Code::LinkRate, &points, finding.message) };
+    }
     "at a higher rate than its worst lane carries, a link makes errors, or its training falls back to a lower one"
         .clone_into(&mut finding.why);
     "find the cause with `backshell diagnose`; or sell and use the cable at the rate that it carries"

@@ -104,7 +104,9 @@ fn a_rate_that_is_not_carried_is_a_finding_at_its_line() {
     assert_eq!(skewed.points, ["A.7", "A.9", "B.4", "B.6"]);
     assert_eq!(skewed.labels.len(), 1);
     assert!(skewed.message.contains("HBR2"), "{}", skewed.message);
-    assert!(of(2, Code::LinkRate).unwrap().undecided);
+    let unknown = of(2, Code::LinkRate).unwrap();
+    assert!(unknown.undecided);
+    assert_eq!(unknown.points, ["A.7", "A.9", "A.10", "A.12", "B.1", "B.3", "B.4", "B.6"]);
     assert!(of(3, Code::LinkUnread).unwrap().undecided);
 }
 
