@@ -2,7 +2,7 @@
 
 use crate::pinmap::{Cable, LinkRates};
 use crate::signal::rates::{self, Judged, Ladder, Lane, Quantity, Rate};
-use crate::signal::{DcPoint, Grid, Network, Pair, Settings, Term, analyse};
+use crate::signal::{Network, Pair, Settings, analyse};
 use crate::verify::{Measured, MeasuredPair, UnitReport};
 
 use super::figures::SignalFigures;
@@ -92,15 +92,7 @@ fn allowed_loss(rate: &Rate) -> Option<f64> {
 /// What the pair alone has to spare at a rate, by the estimate of the ladder; crosstalk isn't in it.
 fn headroom(ladder: &Ladder, rate: &Rate, network: &Network, ohm: f64) -> Option<f64> {
     let pair = Pair::new(network, Some(ohm))?;
-    let at_zero = DcPoint::of(&pair, None)?;
-    let frequencies = network.frequencies();
-    let grid = Grid::of(frequencies)?;
-    // upright, whichever conductor the file calls plus
-    let sign = 1_f64.copysign(at_zero.sdd21);
-    let through: Vec<_> = pair.term(Term::Sdd21).into_iter().map(|value| value * sign).collect();
-    let through = grid.spectrum(frequencies, &through, at_zero.sdd21.abs())?;
-    let lane =
-        Lane { reflection: grid.spectrum(frequencies, &pair.term(Term::Sdd11), at_zero.sdd11), ..Lane::new("pair", through) };
+    let lane = Lane::of_pair("pair", &pair, None)?;
     let alone = Ladder { rates: vec![rate.clone()], ..ladder.clone() };
     let graded = rates::grade(&alone, &[lane], None);
     graded.rates.first()?.lanes.first()?.headroom

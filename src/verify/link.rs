@@ -4,6 +4,7 @@ use crate::finding::{Code, Finding, Label, Sink};
 use crate::netlist::FactKind;
 use crate::pinmap::{Lane as PairedLane, LinkRates};
 use crate::signal::rates::{self, Carries, Grade, Ladder, Lane, Rate};
+use crate::text::visible;
 
 use super::case::Case;
 use super::signal_files::SignalFile;
@@ -63,14 +64,17 @@ fn graded(case: &Case<'_>, rated: &Rated<'_>, files: &[SignalFile]) -> Option<Li
     for lane in rated.link.lanes.iter().take(needed) {
         let same = |one: [u32; 2], other: [u32; 2]| one == other || one == [other[1], other[0]];
         let of_lane = |file: &&SignalFile| near(case, file).is_some_and(|near| same(near, lane.near) || same(near, lane.far));
-        let measured = files.iter().find(of_lane);
-        let made = measured.and_then(|file| Lane::of_network(&lane.name, &file.network, Some(rated.link.ohm), None)?.pop());
-        match (made, measured) {
-            (Some(made), Some(file)) => {
+        // of several files of one lane each is graded: the worst counts
+        let before = lanes.len();
+        for file in files.iter().filter(of_lane) {
+            let made = Lane::of_network(&lane.name, &file.network, Some(rated.link.ohm), None);
+            if let Some(made) = made.and_then(|mut made| made.pop()) {
                 lanes.push(made);
                 labels.push(file.label.clone());
             }
-            _ => missing.push(lane.name.clone()),
+        }
+        if lanes.len() == before {
+            missing.push(lane.name.clone());
         }
     }
     let names = lanes.iter().map(|lane| lane.name.clone()).collect();
@@ -104,6 +108,29 @@ pub(super) fn check(case: &Case<'_>, sink: &mut Sink) {
     for link in case.link_grades() {
         sink.report_if(rate_finding(case, link));
     }
+    sink.report_if(unknown_rate(case));
+}
+
+/// A rated word that no ladder of the cable knows, while lanes were measured: they can't be held against it.
+fn unknown_rate(case: &Case<'_>) -> Option<Finding> {
+    let files = &case.signal_files().files;
+    let said = case.given.get(|settings| settings.rated).filter(|_| !files.is_empty())?;
+    if case.link_grades().iter().any(|link| link.grade.rated.is_some()) {
+        return None;
+    }
+    let known = case.named.link_rates.iter().filter_map(|link| rates::ladder(&link.ladder)).flat_map(|ladder| &ladder.rates);
+    let known: Vec<&str> = known.map(|rate| rate.name.as_str()).collect();
+    let message =
+        format!("the lanes were measured, and can't be held against `rated {}`: no rate of that name", visible(said.text()));
+    let mut finding = about(case, Code::LinkRate, message, files.iter().map(|file| file.label.clone()).collect());
+    "whether the cable is fit for its rate wasn't judged".clone_into(&mut finding.why);
+    finding.remedy = match known.is_empty() {
+        true => "look at the files by themselves: `backshell signal`".to_owned(),
+        false => format!("write one of these: {}", known.join(", ")),
+    };
+    rates::STANDING.clone_into(&mut finding.source);
+    finding.leave_undecided();
+    Some(finding)
 }
 
 fn rate_finding(case: &Case<'_>, link: &LinkGrade) -> Option<Finding> {

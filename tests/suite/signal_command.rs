@@ -110,6 +110,29 @@ fn a_rate_that_is_not_carried_is_a_finding_at_its_line() {
     assert!(of(3, Code::LinkUnread).unwrap().undecided);
 }
 
+/// What would make a lane that misses its rate conform: a good file before its own, and a rate that nobody knows.
+#[test]
+fn no_file_of_a_lane_hides_another() {
+    let text = std::fs::read_to_string(LEADS).unwrap();
+    let first = text.split("\n# one conductor").next().unwrap();
+    let folder = std::env::temp_dir().join(format!("backshell-lanes-{}", std::process::id()));
+    std::fs::create_dir_all(&folder).unwrap();
+    for name in ["lane-sound.s4p", "lane-skewed.s4p"] {
+        std::fs::copy(std::path::Path::new("netlists/signals").join(name), folder.join(name)).unwrap();
+    }
+    let verdict = |text: String| {
+        let path = folder.join("leads.netlist");
+        std::fs::write(&path, text).unwrap();
+        let mut verdicts = Vec::new();
+        check_file(&path, &Options::default(), |batch| verdicts.extend(batch.reports.iter().map(|report| report.verdict)));
+        verdicts
+    };
+    assert_eq!(verdict(first.to_owned()), [Verdict::Conforms]);
+    assert_eq!(verdict(format!("{first}\nsparameters A.7 A.9 B.6 B.4 lane-skewed.s4p\n")), [Verdict::Fails]);
+    assert_eq!(verdict(first.replace("HBR3", "HBR33")), [Verdict::Inconclusive]);
+    std::fs::remove_dir_all(&folder).unwrap();
+}
+
 #[test]
 fn what_a_unit_reached_goes_into_its_lot() {
     let reports = leads();
