@@ -2,8 +2,8 @@
 
 use num_complex::Complex64;
 
-use super::super::crosstalk::{differential, two_pairs};
 use super::super::{DcPoint, Grid, Network, Pair, Spectrum, Term};
+use crate::signal::pair::crosstalk::{differential, two_pairs};
 
 /// A lane of the cable: what goes through it, and what else is known of it.
 #[derive(Clone, Debug, PartialEq)]

@@ -5,13 +5,13 @@ use num_complex::Complex64;
 use crate::finding::Problem;
 use crate::text::Span;
 
-use super::super::convert::{Parameter, scattering};
-use super::super::network::Network;
 use super::Touchstone;
 use super::header::Layout;
 use super::mixed::{fault, single_ended};
 use super::option::Options;
 use super::reader::{Problems, Reader};
+use crate::signal::network::Network;
+use crate::signal::network::convert::{Parameter, scattering};
 
 impl Reader<'_> {
     /// The whole file, where nothing is wrong with it.

@@ -5,8 +5,8 @@
 
 use num_complex::Complex64;
 
-use super::super::convert::Parameter;
-use super::super::matrix::{product, transposed};
+use crate::signal::network::convert::Parameter;
+use crate::signal::network::matrix::{product, transposed};
 
 /// What a row of a matrix stands for; ports count from 0.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]

@@ -30,8 +30,8 @@ use std::sync::Arc;
 use crate::finding::Problem;
 use crate::text::{Source, Span, read_whole};
 
-use super::convert::Parameter;
-use super::network::Network;
+use crate::signal::network::Network;
+use crate::signal::network::convert::Parameter;
 
 /// The most ports that are read: two pairs with both ends of each are eight.
 pub const MOST_PORTS: usize = 8;

@@ -5,8 +5,8 @@ use std::sync::Arc;
 use crate::finding::Problem;
 use crate::text::{Source, Span};
 
-use super::super::convert::Parameter;
 use super::words::Word;
+use crate::signal::network::convert::Parameter;
 
 /// How a complex number is written.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]

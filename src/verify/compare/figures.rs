@@ -6,9 +6,9 @@ use crate::finding::Label;
 use crate::netlist::{FactKind, FigureId, Setting, Settings, Word};
 use crate::units::{Bound, Dimension, Quantity, Unit};
 
-use super::super::Given;
 use super::model::{Beside, Difference, Kind, Weight};
 use super::side::{Pair, Side};
+use crate::verify::Given;
 
 /// The figures of one unit: what and where, with the figure and its fact.
 type Figures = BTreeMap<(&'static str, Vec<u32>), (Quantity, u32)>;

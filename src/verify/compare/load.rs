@@ -6,9 +6,9 @@ use std::path::{Path, PathBuf};
 use crate::finding::Problem;
 use crate::netlist::{Form, Forms, Netlist};
 
-use super::super::Head;
-use super::super::stream::{nothing_in, two_of_a_name};
-use super::super::whole_file::{read_file, read_text};
+use crate::verify::Head;
+use crate::verify::file::stream::{nothing_in, two_of_a_name};
+use crate::verify::file::whole_file::{read_file, read_text};
 
 /// A netlist with everything that comparing needs of its file.
 #[derive(Debug)]

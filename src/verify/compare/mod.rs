@@ -17,7 +17,7 @@
 mod figures;
 mod items;
 mod joins;
-pub(super) mod load;
+pub(in crate::verify) mod load;
 mod model;
 mod points;
 mod requirement;
@@ -32,9 +32,9 @@ use crate::finding::{Label, Problem, Verdict};
 use crate::graph::changes;
 use crate::netlist::{Forms, Origin, Scope, Unit};
 
-use super::{Checker, Given, Options};
-pub(super) use load::Loaded;
-pub(super) use points::Texts;
+use crate::verify::{Checker, Given, Options};
+pub(in crate::verify) use load::Loaded;
+pub(in crate::verify) use points::Texts;
 use side::Pair;
 
 /// What the caller may decide about a comparison.

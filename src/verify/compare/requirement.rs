@@ -6,10 +6,10 @@ use crate::finding::{Code, Finding, Problem, Severity, Verdict};
 use crate::graph::{Change, Changes, Nets, changes};
 use crate::pinmap::{Cable, Pairing, Role};
 
-use super::super::Checker;
-use super::super::unit::settled;
 use super::model::{Agreement, Row, ThreeWay};
 use super::side::Pair;
+use crate::verify::Checker;
+use crate::verify::unit::settled;
 
 /// How many contacts a cell of the table names.
 const NAMED: usize = 2;

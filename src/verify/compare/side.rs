@@ -10,10 +10,11 @@ use crate::netlist::{Bound, Fact, Netlist, Origin, PointLookup, Scope, Unit, bin
 use crate::pinmap::Cable;
 use crate::text::visible;
 
-use super::super::unit::Prepared;
-use super::super::{Checker, Given, places};
 use super::load::Loaded;
 use super::points::Texts;
+use crate::verify::case::places;
+use crate::verify::unit::Prepared;
+use crate::verify::{Checker, Given};
 
 /// How many lines of one netlist a difference shows at most for one way through it.
 const LINES: usize = 3;
