@@ -13,7 +13,7 @@ pub const EVERY_FIGURE: Check = Check { name: "dome.every-figure", run: every_fi
 
 /// A join without a figure leaves the unit undecided: the code is the one of the catalogue that comes nearest.
 fn every_figure(case: &Case<'_>, sink: &mut Sink) {
-    for (at, fact) in (0..).zip(case.facts()) {
+    for (at, fact) in case.lines() {
         if let FactKind::Join { figure: None, .. } = fact.kind {
             let mut finding: Finding = case.finding(Code::CoverageBlind, &case.numbers(fact), "no resistance was measured here");
             finding.labels = vec![case.at(at, "no figure")];

@@ -24,6 +24,7 @@
 //! `validate_drawing` asks a supplier, `diagnose_link` looks for a cause, `own_check` adds a check of one's own.
 
 pub mod cause;
+#[cfg(feature = "command")]
 pub mod cli;
 pub mod diagnosis;
 pub mod finding;
@@ -34,6 +35,7 @@ pub mod netlist;
 pub mod page;
 pub mod pinmap;
 pub mod report;
+#[cfg(feature = "signal")]
 pub mod signal;
 pub mod text;
 pub mod units;

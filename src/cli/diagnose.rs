@@ -5,7 +5,7 @@ use std::path::{Path, PathBuf};
 
 use clap::Args;
 
-use crate::diagnosis::{Claim, Model, Statement, figures, gather, infer, observed_list};
+use crate::diagnosis::{Claim, Model, Statement, gather, infer, observed_list};
 use crate::finding::{Problem, Verdict};
 use crate::report::{DiagnosisEntry, DiagnosisReport, diagnosis_entry, diagnosis_schema, diagnosis_text, diagnosis_text_within};
 use crate::text::visible;
@@ -135,10 +135,14 @@ impl<W: Write> Seen<'_, W> {
                 Observed::List => None,
             })
             .collect();
+        #[cfg(feature = "signal")]
         if let Some(measured) = report.measured.as_deref() {
             self.complain(&measured.problems)?;
         }
-        let (figures, notes) = figures(report);
+        #[cfg(feature = "signal")]
+        let (figures, notes) = crate::diagnosis::figures(report);
+        #[cfg(not(feature = "signal"))]
+        let (figures, notes) = (Vec::new(), vec!["this build of the program reads no S-parameters".to_owned()]);
         let mut evidence = match gather(self.model, report, &figures, &said) {
             Ok(evidence) => evidence,
             Err(problems) => return self.complain(&problems),

@@ -125,6 +125,7 @@ Examples:
 
 Exit status: as of `check`; where a certificate can't be given, none is written and it is 1 or 2.";
 
+#[cfg(feature = "signal")]
 pub(super) const SIGNAL: &str = "\
 Examples:
   backshell signal netlists/signals/lane-sound.s4p
@@ -133,6 +134,7 @@ Examples:
 Exit status: 0 done, and the rated rate is carried; 1 it isn't, or that can't be told; 2 the files or the command line \
 can't be used.";
 
+#[cfg(feature = "signal")]
 pub(super) const VIDEO: &str = "\
 Examples:
   backshell video 3840x2160@120

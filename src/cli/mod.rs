@@ -20,7 +20,9 @@ mod record;
 mod report;
 mod sampling;
 mod settings;
+#[cfg(feature = "signal")]
 mod signal;
+#[cfg(feature = "signal")]
 mod video;
 mod watch;
 mod welcome;
@@ -90,9 +92,11 @@ enum Command {
     #[command(after_help = examples::REPORT)]
     Report(report::Arguments),
     /// Loss, skew, impedance along the cable, eye and highest rate, from Touchstone files of its pairs
+    #[cfg(feature = "signal")]
     #[command(after_help = examples::SIGNAL)]
     Signal(signal::Arguments),
     /// What a picture format needs of a link, and the lowest rate that carries it
+    #[cfg(feature = "signal")]
     #[command(after_help = examples::VIDEO)]
     Video(video::Arguments),
     /// Takes each netlist that a tester writes into a folder, checks it, and shows the verdict from afar
@@ -129,7 +133,9 @@ pub fn run() -> ExitCode {
         #[cfg(feature = "record")]
         Command::Record(arguments) => record::run(&arguments, &mut out),
         Command::Report(arguments) => report::run(&arguments, &mut out),
+        #[cfg(feature = "signal")]
         Command::Signal(arguments) => signal::run(&arguments, &mut out),
+        #[cfg(feature = "signal")]
         Command::Video(arguments) => video::run(&arguments, &mut out),
         Command::Watch(arguments) => watch::run(&arguments, &mut out),
     };

@@ -8,8 +8,10 @@
 mod evidence;
 mod figures;
 mod infer;
+#[cfg(feature = "signal")]
 mod link;
 mod model;
+#[cfg(feature = "signal")]
 mod pairs;
 mod raw;
 mod words;
@@ -17,7 +19,9 @@ mod words;
 pub use evidence::{Evidence, Observation, Statement, gather};
 pub use figures::{Place, SignalFigures};
 pub use infer::{Claim, Diagnosis, Leaning, Next, Ranked, STRONG, infer};
+#[cfg(feature = "signal")]
 pub use link::Link;
 pub use model::{Applies, Cause, Measurement, Model, OnlyWith, Sign, State};
+#[cfg(feature = "signal")]
 pub use pairs::figures;
 pub use words::{claim, next, observation, observed_list, times, where_at, worth_listing};

@@ -3,9 +3,13 @@
 use std::path::Path;
 
 use crate::finding::{Code, Severity, Verdict};
+#[cfg(feature = "signal")]
 use crate::signal::rates::Carries;
-use crate::verify::{LinkGrade, LotFacts, UnitReport};
+#[cfg(feature = "signal")]
+use crate::verify::LinkGrade;
+use crate::verify::{LotFacts, UnitReport};
 
+#[cfg(feature = "signal")]
 use super::counts::by_grade;
 
 /// What a unit reached against the grade that it is sold for, from the analysis of its signals.
@@ -17,6 +21,7 @@ pub struct GradeReached {
     pub margin: f64,
 }
 
+#[cfg(feature = "signal")]
 impl GradeReached {
     /// What the links of a unit reached: the worst of them. None where nothing was rated, where a lane wasn't measured, or where
     /// the rated rate couldn't be judged.
@@ -95,7 +100,10 @@ impl TestedUnit {
             faults: faults.collect(),
             not_shown: report.not_shown.words().collect(),
             facts: report.lot.as_deref().cloned().unwrap_or_default(),
+            #[cfg(feature = "signal")]
             grade: GradeReached::of(&report.links),
+            #[cfg(not(feature = "signal"))]
+            grade: None,
         })
     }
 

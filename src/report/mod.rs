@@ -16,13 +16,16 @@ mod maps;
 mod model;
 mod page;
 pub mod picture;
+#[cfg(feature = "signal")]
 pub mod plot;
 mod questions;
 #[cfg(feature = "record")]
 mod record;
 mod sarif;
+#[cfg(feature = "signal")]
 mod signal;
 mod terminal;
+#[cfg(feature = "signal")]
 mod video;
 
 pub use bench::BenchScreen;
@@ -51,8 +54,10 @@ pub use questions::Questions;
 #[cfg(feature = "record")]
 pub use record::RecordAnswer;
 pub use sarif::Sarif;
+#[cfg(feature = "signal")]
 pub use signal::{NamedPicture, SignalFileEntry, SignalReport, signal_pictures, signal_schema, signal_text};
 pub use terminal::{Terminal, problem_text, problem_text_within};
+#[cfg(feature = "signal")]
 pub use video::{FitEntry, LinkEntry, ModeEntry, TimingEntry, VideoReport, link_text, video_report, video_schema, video_text};
 
 use std::io;

@@ -12,9 +12,11 @@ mod file;
 mod unit;
 
 pub use case::{
-    Case, Conductor, ConductorKind, Evidence, Given, Head, Hypothesis, LinkGrade, Masked, Said, SignalFile, SignalFiles, Trouble,
-    WholeEnd, conductors, fold, hypotheses, readings, wanted,
+    Case, Conductor, ConductorKind, Evidence, Given, Head, Hypothesis, Masked, Said, Trouble, WholeEnd, conductors, fold,
+    hypotheses, readings, wanted,
 };
+#[cfg(feature = "signal")]
+pub use case::{LinkGrade, SignalFile, SignalFiles};
 pub use checks::{CHECKS, Check, ConductorRow, Coverage, PLAN_MOST, Plan, Share, Sight};
 pub use compare::{
     Agreement, Beside, CompareOptions, Comparison, Difference, Kind, Row, Standing, StepText, ThreeWay, UnitPair, Weight,
@@ -22,7 +24,9 @@ pub use compare::{
 };
 pub use derive::{Derived, DerivedConnector, DerivedEnd, DerivedPart, DerivedPin, DerivedRow, derive_file, derive_text};
 pub use file::{Batch, Options, Outcome, Twice, check_file, check_text, read_file};
+#[cfg(feature = "signal")]
+pub use unit::MeasuredPair;
 pub use unit::{
-    About, Checker, FoundPart, JoinReading, LotFacts, Measured, MeasuredPair, NotShown, Price, Reading, Runs, StatedWire,
-    UnitReport, WiredEnd, Wiring,
+    About, Checker, FoundPart, JoinReading, LotFacts, Measured, NotShown, Price, Reading, Runs, StatedWire, UnitReport, WiredEnd,
+    Wiring,
 };

@@ -61,6 +61,19 @@ fn a_check_of_ones_own_leaves_undecided_and_no_more() {
     assert_eq!(own_check::verdicts(&text), wanted);
 }
 
+#[test]
+fn a_check_of_ones_own_shows_its_own_unit() {
+    let text = "cable xlr3\nunit M-1\nA.1 B.1 0.1 ohm\nA.2 B.2 0.1 ohm\nA.3 B.3 0.1 ohm\nunit M-2\nA.1 B.1\nA.2 B.2 0.1 ohm\nA.3 B.3 0.1 ohm\n";
+    let options = Options { own_checks: vec![own_check::EVERY_FIGURE], ..Options::default() };
+    let mut lines = Vec::new();
+    check_text("dome.netlist", text, &options, |batch| {
+        let findings =
+            batch.reports.iter().flat_map(|report| &report.findings).filter(|finding| finding.code == Code::CoverageBlind);
+        lines.extend(findings.map(|finding| finding.labels[0].source.position(finding.labels[0].span.start).line));
+    });
+    assert_eq!(lines, [7]);
+}
+
 static SEEN: AtomicUsize = AtomicUsize::new(0);
 
 fn count(_: &Case<'_>, _: &mut Sink) {

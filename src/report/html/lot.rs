@@ -311,7 +311,7 @@ fn units(report: &HtmlReport) -> Markup {
         if urgency.0 == 3 && report.tests() > FEW {
             continue;
         }
-        let picture = view.picture.iter().chain(&view.plots).map(String::len).sum::<usize>();
+        let picture = view.drawn_bytes();
         let with_picture = pictures + picture <= PICTURE_BYTES;
         let part = unit::part(parts.len() + 1, view, with_picture).into_string();
         if bytes + part.len() > UNIT_BYTES {

@@ -9,7 +9,13 @@ mod collect;
 mod faces;
 mod figures;
 mod heat;
+#[cfg(feature = "signal")]
+mod links;
+#[cfg(not(feature = "signal"))]
+#[path = "links_unread.rs"]
+mod links;
 mod lot;
+#[cfg(feature = "signal")]
 mod plots;
 mod shell;
 mod unit;

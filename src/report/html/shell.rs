@@ -5,7 +5,9 @@ use maud::{Markup, PreEscaped, html};
 use crate::finding::Verdict;
 use crate::lot::Decision;
 
-use super::super::{picture, plot};
+use super::super::picture;
+#[cfg(feature = "signal")]
+use super::super::plot;
 use super::collect::HtmlReport;
 use super::{HtmlSaid, name};
 
@@ -21,6 +23,12 @@ pub(super) fn finish(page: Markup) -> String {
     page.into_string()
 }
 
+/// The styles of curves and eyes.
+#[cfg(feature = "signal")]
+const CURVES: &str = plot::STYLES;
+#[cfg(not(feature = "signal"))]
+const CURVES: &str = "";
+
 /// A page with its title and what is in it.
 pub(super) fn page(title: &str, body: Markup) -> Markup {
     html! {
@@ -30,7 +38,7 @@ pub(super) fn page(title: &str, body: Markup) -> Markup {
                 (PreEscaped("<meta charset=\"utf-8\"/><meta name=\"viewport\" content=\"width=device-width, initial-scale=1\"/>"))
                 (PreEscaped("<meta http-equiv=\"Content-Security-Policy\" content=\"default-src 'none'; style-src 'unsafe-inline'\"/>"))
                 title { (title) }
-                style { (PreEscaped(STYLE)) (PreEscaped(within(".wiring", picture::STYLES))) (PreEscaped(within(".plot", plot::STYLES))) }
+                style { (PreEscaped(STYLE)) (PreEscaped(within(".wiring", picture::STYLES))) (PreEscaped(within(".plot", CURVES))) }
             }
             body { (body) }
         }

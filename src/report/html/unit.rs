@@ -8,7 +8,7 @@ use super::super::lot::LotReport;
 use super::collect::HtmlReport;
 use super::shell::{Tone, banner, foot, origin, page as shell_page, problems, section, uncertainty};
 use super::views::{FindingView, Place, UnitView};
-use super::{HtmlSaid, cautions, count, figures};
+use super::{HtmlSaid, cautions, count, figures, links};
 
 /// A picture above so many bytes is left out: `backshell draw` writes it into a file of its own.
 const PICTURE: usize = 600_000;
@@ -33,7 +33,7 @@ pub(super) fn page(report: &HtmlReport, unit: &UnitView, lot: &LotReport, said: 
                 (section("findings", "Findings", findings(unit, "h3")))
                 @if !unit.rework.is_empty() { (section("repair", "Repair, in this order", rework(unit))) }
                 (section("figures", "Figures against limits", html! { (figures::of_unit(unit)) (uncertainty()) }))
-                @if !unit.grades.is_empty() { (section("signal", "Signal", figures::links(unit, true))) }
+                @if let Some(links) = links::of_unit(unit, true) { (section("signal", "Signal", links)) }
                 (section("not-shown", "What wasn't tested", not_shown(unit)))
                 (problems(report, &errors))
                 (section("origin", "Where this comes from", html! { (origin(report, said)) (own_digest(unit)) }))
@@ -173,7 +173,7 @@ pub(super) fn part(nth: usize, unit: &UnitView, with_picture: bool) -> Markup {
             @if with_picture { (picture(unit)) } @else { p class="small" { "Its pictures are left out, to keep the page small." } }
             (findings(unit, "h4"))
             @if !unit.rework.is_empty() { h4 { "Repair, in this order" } (rework(unit)) }
-            @if !unit.grades.is_empty() { h4 { "Signal" } (figures::links(unit, with_picture)) }
+            @if let Some(links) = links::of_unit(unit, with_picture) { h4 { "Signal" } (links) }
         }
     }
 }

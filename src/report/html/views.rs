@@ -3,12 +3,15 @@
 use std::path::Path;
 
 use crate::finding::{Finding, Label, Severity, Verdict};
+#[cfg(feature = "signal")]
 use crate::signal::rates::Grade;
 use crate::text::{Source, Span};
 use crate::verify::{Reading, UnitReport};
 
 use super::super::picture::{Picture, scene, styled};
-use super::{name, plots, sentence};
+#[cfg(feature = "signal")]
+use super::plots;
+use super::{name, sentence};
 
 /// So many findings of a unit are shown in full.
 const FINDINGS: usize = 40;
@@ -42,7 +45,9 @@ pub(super) struct UnitView {
     /// The wiring as SVG; none where it can't be drawn.
     pub picture: Option<String>,
     /// Loss, impedance along the cable and eyes as SVG.
+    #[cfg(feature = "signal")]
     pub plots: Vec<String>,
+    #[cfg(feature = "signal")]
     pub grades: Vec<LinkView>,
     pub figures: Vec<Reading>,
     pub more_figures: usize,
@@ -52,6 +57,7 @@ pub(super) struct UnitView {
 }
 
 /// A link with its rates.
+#[cfg(feature = "signal")]
 pub(super) struct LinkView {
     pub grade: Grade,
     pub missing: Vec<String>,
@@ -104,7 +110,9 @@ impl UnitView {
             not_shown: report.not_shown.words().collect(),
             rework: report.rework.iter().take(LINES).map(|step| sentence(step)).collect(),
             picture: Picture::of(report).map(|picture| inline(&styled(&scene(&picture), ""))),
+            #[cfg(feature = "signal")]
             plots: plots::of(report),
+            #[cfg(feature = "signal")]
             grades: report
                 .links
                 .iter()
@@ -116,6 +124,14 @@ impl UnitView {
             has_parts: !report.cable.parts.is_empty(),
             digest: about.map(|about| about.digest.to_string()),
         }
+    }
+
+    /// How many bytes its pictures take.
+    pub(super) fn drawn_bytes(&self) -> usize {
+        let wiring = self.picture.as_ref().map_or(0, String::len);
+        #[cfg(feature = "signal")]
+        let wiring = wiring + self.plots.iter().map(String::len).sum::<usize>();
+        wiring
     }
 
     /// The name with the attempt, where it isn't the first.

@@ -20,6 +20,7 @@ pub use mark::Mark;
 pub use model::{Contact, Face, Note, Part, Picture, State};
 pub use routes::{Bridge, Group, Leg, Line, Track};
 pub use scene::{Bounds, Form, Kind, Scene, Shape, Step};
+#[cfg(feature = "signal")]
 pub(super) use scene::{Style, number};
 pub use svg::svg;
 pub(super) use svg::{STYLES, styled};

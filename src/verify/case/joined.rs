@@ -47,7 +47,7 @@ pub(in crate::verify) fn joins(case: &Case<'_>) -> Vec<Join> {
     let mut joins = Vec::new();
     let mut sizes = Vec::new();
     let mut gauges: Vec<([u32; 2], Quantity)> = Vec::new();
-    for (line, fact) in (case.unit.facts.start..).zip(case.facts()) {
+    for (line, fact) in case.lines() {
         let figure = match fact.kind {
             FactKind::Join { figure: Some(figure), .. } => figure,
             FactKind::Conductor { gauge: Some(gauge), .. } => {

@@ -4,19 +4,28 @@ pub(in crate::verify) mod expected;
 pub(in crate::verify) mod given;
 pub(in crate::verify) mod joined;
 pub(in crate::verify) mod joins;
+#[cfg(feature = "signal")]
 pub(in crate::verify) mod link_grades;
 pub(in crate::verify) mod physical;
 pub(in crate::verify) mod places;
 pub(in crate::verify) mod requirement;
+#[cfg(feature = "signal")]
 pub(in crate::verify) mod signal_files;
+#[cfg(feature = "signal")]
+pub(in crate::verify) mod signals;
+#[cfg(not(feature = "signal"))]
+#[path = "signals_unread.rs"]
+pub(in crate::verify) mod signals;
 pub(in crate::verify) mod trouble;
 pub(in crate::verify) mod whole_end;
 mod words;
 
 pub use given::{Given, Head, Said};
+#[cfg(feature = "signal")]
 pub use link_grades::LinkGrade;
 pub use physical::{Conductor, ConductorKind, Masked, conductors};
 pub use requirement::{readings, wanted};
+#[cfg(feature = "signal")]
 pub use signal_files::{SignalFile, SignalFiles};
 pub use trouble::{Trouble, fold};
 pub use whole_end::{Hypothesis, WholeEnd, hypotheses};
@@ -24,7 +33,6 @@ pub use whole_end::{Hypothesis, WholeEnd, hypotheses};
 use std::borrow::Cow;
 use std::cell::{Cell, OnceCell, RefCell};
 use std::ops::Deref;
-use std::path::{Path, PathBuf};
 use std::sync::Arc;
 
 use crate::finding::{Code, Label};
@@ -34,6 +42,7 @@ use crate::pinmap::{Cable, EndNames};
 
 use expected::{Stated, Wire};
 use joined::Join;
+use signals::Signals;
 
 /// What there is to look at: the facts, and what was made of them.
 #[derive(Debug)]
@@ -67,27 +76,8 @@ pub struct Evidence<'a> {
     /// What is kept from unit to unit.
     pub(in crate::verify) kept: &'a Kept,
     /// What its S-parameters tell, read when it is first asked for.
+    #[cfg_attr(not(feature = "signal"), expect(dead_code, reason = "nothing is read"))]
     pub(in crate::verify) signals: &'a Signals,
-}
-
-/// What the S-parameters of a unit tell; nothing is read before it is asked for.
-#[derive(Debug, Default)]
-pub(in crate::verify) struct Signals {
-    /// The folder that paths are taken from.
-    pub folder: PathBuf,
-    files: OnceCell<SignalFiles>,
-    grades: OnceCell<Vec<LinkGrade>>,
-}
-
-impl Signals {
-    pub fn in_folder(folder: &Path) -> Self {
-        Signals { folder: folder.to_owned(), ..Signals::default() }
-    }
-
-    /// The grades, where they were worked out.
-    pub fn into_grades(self) -> Vec<LinkGrade> {
-        self.grades.into_inner().unwrap_or_default()
-    }
 }
 
 /// Everything that a check may look at: the [`Evidence`], with the words for it. A check adds findings and changes nothing.
@@ -155,33 +145,11 @@ impl<'a> Case<'a> {
     /// The capacitors that the netlist states: the fact, and the two contacts.
     pub(in crate::verify) fn capacitors(&self) -> &[(u32, [u32; 2])] {
         self.capacitors.get_or_init(|| {
-            let facts = (self.unit.facts.start..).zip(self.facts());
+            let facts = self.lines();
             let capacitors =
                 facts.filter(|(_, fact)| matches!(fact.kind, FactKind::Component { kind: ComponentKind::Capacitor, .. }));
             capacitors.filter_map(|(line, fact)| Some((line, <[u32; 2]>::try_from(&*self.numbers(fact)).ok()?))).collect()
         })
-    }
-
-    /// The Touchstone files that the unit names.
-    pub(in crate::verify) fn signal_files(&self) -> &'a SignalFiles {
-        let signals = self.evidence.signals;
-        let read = || SignalFiles::of(self.netlist, self.unit, &signals.folder, Some((self.bound, self.measured)));
-        signals.files.get_or_init(read)
-    }
-
-    /// The contacts at which S-parameters were measured; empty, without looking at any file, where the unit names none.
-    pub(in crate::verify) fn measured_contacts(&self) -> Vec<u32> {
-        if !self.facts().iter().any(|fact| matches!(fact.kind, FactKind::SParameters { .. })) {
-            return Vec::new();
-        }
-        let files = self.signal_files().files.iter();
-        let facts = files.filter_map(|file| self.netlist.facts.get(file.fact as usize));
-        facts.flat_map(|fact| self.numbers(fact).into_owned()).collect()
-    }
-
-    /// The links of which lanes were measured, with the rates that these carry.
-    pub(in crate::verify) fn link_grades(&self) -> &'a [LinkGrade] {
-        self.evidence.signals.grades.get_or_init(|| link_grades::grades(self))
     }
 
     /// The joins that carry a figure. Whoever asks may say something of the figures, so that this unit is no pattern for others;
@@ -293,6 +261,11 @@ impl<'a> Case<'a> {
     #[must_use]
     pub fn facts(&self) -> &'a [Fact] {
         self.netlist.facts_of(self.unit)
+    }
+
+    /// The same, each with its index into [`Netlist::facts`], as [`Case::at`] takes it.
+    pub fn lines(&self) -> impl Iterator<Item = (u32, &'a Fact)> + use<'a> {
+        (self.unit.facts.start..).zip(self.facts())
     }
 
     /// Every contact of the cable.

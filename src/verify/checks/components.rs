@@ -18,7 +18,7 @@ struct Stated {
 /// Reports `component.missing`, `component.value`, `component.unexpected` and `component.reversed`.
 pub(in crate::verify) fn check(case: &Case<'_>, sink: &mut Sink) {
     let mut stated: Vec<Stated> = Vec::new();
-    for (line, fact) in (case.unit.facts.start..).zip(case.facts()) {
+    for (line, fact) in case.lines() {
         if let (FactKind::Component { kind, figure, .. }, [a, b]) = (fact.kind, &*case.numbers(fact)) {
             let value = figure.and_then(|id| case.netlist.figure(id)).map(|figure| figure.quantity);
             stated.push(Stated { kind, points: [*a, *b], value, line });

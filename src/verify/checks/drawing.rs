@@ -200,7 +200,7 @@ impl Wires {
 /// A row of the drawing that is one wire from end to end, by its line.
 fn rows(case: &Case<'_>) -> impl Iterator<Item = (u32, [u32; 2])> {
     let end = |point: u32| case.cable.points[point as usize].end;
-    let wires = (case.unit.facts.start..).zip(case.facts()).filter_map(|(line, fact)| {
+    let wires = case.lines().filter_map(|(line, fact)| {
         let wire = matches!(fact.kind, FactKind::Join { .. } | FactKind::Conductor { .. });
         let points = <[u32; 2]>::try_from(&*case.numbers(fact)).ok()?;
         wire.then_some((line, points))
@@ -390,7 +390,7 @@ fn tolerances(case: &Case<'_>, sink: &mut Sink) {
         "ask for it, as in `length 2 m +/- 20 mm`".clone_into(&mut found.remedy);
         sink.report(ask(found, false));
     }
-    for (line, fact) in (case.unit.facts.start..).zip(case.facts()) {
+    for (line, fact) in case.lines() {
         let FactKind::Component { figure: Some(figure), kind, .. } = fact.kind else { continue };
         let Some(quantity) = case.netlist.figure(figure).map(|figure| figure.quantity).filter(|of| of.tolerance.is_none()) else {
             continue;

@@ -14,7 +14,7 @@ const LEAST: (f64, f64, f64) = (100e6, 3.0, 10e6);
 
 /// Reports `isolation.low`.
 pub(in crate::verify) fn check(case: &Case<'_>, sink: &mut Sink) {
-    for (line, fact) in (case.unit.facts.start..).zip(case.facts()) {
+    for (line, fact) in case.lines() {
         let FactKind::Isolation { figure, .. } = fact.kind else { continue };
         let [a, b] = *case.numbers(fact) else { continue };
         let Some(reading) = Reading::of_isolation(case, figure) else { continue };

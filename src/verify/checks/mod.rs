@@ -6,6 +6,10 @@ pub(in crate::verify) mod contradictions;
 pub(in crate::verify) mod coverage;
 pub(in crate::verify) mod drawing;
 mod isolation;
+#[cfg(feature = "signal")]
+mod link;
+#[cfg(not(feature = "signal"))]
+#[path = "link_unread.rs"]
 mod link;
 mod pairs;
 mod place;

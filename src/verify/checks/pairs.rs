@@ -99,7 +99,7 @@ fn transposed(case: &Case<'_>, exchanges: [[u32; 2]; 2], flipped: bool) -> Findi
 fn split(case: &Case<'_>, sink: &mut Sink) {
     // for each contact, the one that it is twisted with, and the line that says so
     let mut twisted: BTreeMap<u32, (u32, u32)> = BTreeMap::new();
-    for (nth, fact) in (case.unit.facts.start..).zip(case.facts()) {
+    for (nth, fact) in case.lines() {
         if let (FactKind::Pair { .. }, [a, b, ..]) = (fact.kind, &*case.numbers(fact)) {
             twisted.insert(*a, (*b, nth));
             twisted.insert(*b, (*a, nth));

@@ -97,7 +97,7 @@ fn label(case: &Case<'_>, known: Capacitance) -> Label {
 }
 
 fn capacitances(case: &Case<'_>) -> Vec<Capacitance> {
-    let facts = (case.unit.facts.start..).zip(case.facts());
+    let facts = case.lines();
     facts
         .filter_map(|(line, fact)| {
             let FactKind::Capacitance { figure, .. } = fact.kind else { return None };

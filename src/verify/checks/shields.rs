@@ -93,7 +93,7 @@ pub(in crate::verify) fn check(case: &Case<'_>, sink: &mut Sink) {
 /// The screens that `pair` lines name: each must land where the map has the drain of its pair, or, where the map names no
 /// drain, on a ground or a shell.
 fn stated_screens(case: &Case<'_>, sink: &mut Sink) {
-    for (line, fact) in (case.unit.facts.start..).zip(case.facts()) {
+    for (line, fact) in case.lines() {
         let (FactKind::Pair { .. }, [a, _, screen]) = (fact.kind, &*case.numbers(fact)) else { continue };
         let (pair, end) = (case.pair(*a), case.cable.points[*a as usize].end);
         let drains_it = |point: &u32| {

@@ -101,8 +101,7 @@ impl Repeats {
             return;
         };
         // a file that is named in the same words may say something else, and what it says is no part of the unit's lines
-        if !report.links.is_empty() || netlist.facts_of(unit).iter().any(|fact| matches!(fact.kind, FactKind::SParameters { .. }))
-        {
+        if netlist.facts_of(unit).iter().any(|fact| matches!(fact.kind, FactKind::SParameters { .. })) {
             return;
         }
         let Some(pattern) = Pattern::of(netlist, unit, start) else { return };
@@ -151,6 +150,7 @@ impl Repeats {
             measured: None,
             attempt: unit.attempt,
             lot: report.lot.clone(),
+            #[cfg(feature = "signal")]
             links: Vec::new(),
             about: None,
         };
@@ -189,6 +189,7 @@ impl Known {
             measured: None,
             attempt: self.report.attempt,
             lot: self.report.lot.as_ref().map(|lot| Box::new(lot.with_figures(figures))),
+            #[cfg(feature = "signal")]
             links: Vec::new(),
             about: None,
         })

@@ -1,14 +1,17 @@
 //! What was measured of one unit, kept for those who ask why it fails its signal.
 
+#[cfg(feature = "signal")]
 use crate::finding::Problem;
 use crate::netlist::FactKind;
 use crate::pinmap::Role;
+#[cfg(feature = "signal")]
 use crate::signal::Network;
 use crate::units::{Bound, area_mm2};
 
 use crate::verify::case::Case;
 use crate::verify::case::expected::{self, Wire};
 use crate::verify::case::joined;
+#[cfg(feature = "signal")]
 use crate::verify::case::signal_files::SignalFile;
 
 use super::not_shown::NotShown;
@@ -35,8 +38,10 @@ pub struct Measured {
     /// Whether a `capacitance` line is there.
     pub has_capacitance: bool,
     /// The pairs of which S-parameters were measured.
+    #[cfg(feature = "signal")]
     pub pairs: Vec<MeasuredPair>,
     /// What is wrong with the files of the others.
+    #[cfg(feature = "signal")]
     pub problems: Vec<Problem>,
 }
 
@@ -78,6 +83,7 @@ pub struct StatedWire {
 }
 
 /// The S-parameters of a pair.
+#[cfg(feature = "signal")]
 #[derive(Clone, Debug)]
 pub struct MeasuredPair {
     /// The pair at the near end; empty where the two contacts are none.
@@ -95,6 +101,7 @@ pub struct MeasuredPair {
 impl Measured {
     /// What was measured of a unit.
     pub(in crate::verify) fn of(case: &Case<'_>) -> Self {
+        #[cfg(feature = "signal")]
         let files = case.signal_files();
         let joins = case.joins().iter().filter(|join| join.reading.quantity.bound == Bound::Exact);
         let readings = joins.map(|join| JoinReading {
@@ -118,7 +125,9 @@ impl Measured {
             grounds_hidden: hidden.contains(&true),
             others_hidden: hidden.contains(&false),
             has_capacitance: case.facts().iter().any(|fact| matches!(fact.kind, FactKind::Capacitance { .. })),
+            #[cfg(feature = "signal")]
             pairs: files.files.iter().filter_map(|file| pair(case, file)).collect(),
+            #[cfg(feature = "signal")]
             problems: files.problems.clone(),
         }
     }
@@ -142,6 +151,7 @@ fn runs(case: &Case<'_>, join: &joined::Join) -> Runs {
 }
 
 /// A pair by its file.
+#[cfg(feature = "signal")]
 fn pair(case: &Case<'_>, file: &SignalFile) -> Option<MeasuredPair> {
     let numbers = case.bound.numbers(case.netlist.facts.get(file.fact as usize)?);
     let [one, two, far, _] = file.ports.map(|port| numbers.get(port).copied());

@@ -11,7 +11,9 @@ mod wiring;
 
 pub use about::About;
 pub use lot_facts::{LotFacts, Price, Reading, WiredEnd};
-pub use measured::{JoinReading, Measured, MeasuredPair, Runs, StatedWire};
+#[cfg(feature = "signal")]
+pub use measured::MeasuredPair;
+pub use measured::{JoinReading, Measured, Runs, StatedWire};
 pub use not_shown::NotShown;
 pub(in crate::verify) use reading::Prepared;
 pub use report::UnitReport;
@@ -29,9 +31,10 @@ use crate::pinmap::{Cable, Catalogue, EndNames, is_path};
 use crate::text::visible;
 
 use crate::verify::case::given::{Given, Head};
+use crate::verify::case::signals::Signals;
 use crate::verify::case::trouble::{Trouble, cost};
 use crate::verify::case::whole_end::{self, WholeEnd};
-use crate::verify::case::{Evidence, Kept, Signals};
+use crate::verify::case::{Evidence, Kept};
 use crate::verify::checks::contradictions::contradictions;
 use crate::verify::checks::coverage::{self, Coverage};
 use crate::verify::checks::drawing;
@@ -243,6 +246,7 @@ impl Checker {
             measured,
             attempt: unit.attempt,
             lot,
+            #[cfg(feature = "signal")]
             links: signals.into_grades(),
             about: None,
         })

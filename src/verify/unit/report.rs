@@ -6,6 +6,7 @@ use crate::finding::{Finding, Verdict};
 use crate::netlist::{Netlist, Unit};
 use crate::pinmap::Cable;
 
+#[cfg(feature = "signal")]
 use crate::verify::case::link_grades::LinkGrade;
 use crate::verify::checks::coverage::Coverage;
 
@@ -44,6 +45,7 @@ pub struct UnitReport {
     /// What a lot keeps of it, where that was asked for.
     pub lot: Option<Box<LotFacts>>,
     /// The links of which S-parameters were measured, with the rates that their lanes carry.
+    #[cfg(feature = "signal")]
     pub links: Vec<LinkGrade>,
     /// What the netlist says of the unit itself, where it was asked for.
     pub about: Option<Box<About>>,
@@ -65,6 +67,7 @@ impl UnitReport {
             measured: None,
             attempt: unit.attempt,
             lot: None,
+            #[cfg(feature = "signal")]
             links: Vec::new(),
             about: None,
         }
