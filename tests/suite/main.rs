@@ -3,6 +3,7 @@
 #![allow(clippy::unwrap_used, clippy::expect_used, clippy::print_stdout)]
 
 mod cable_model;
+mod browser;
 mod campaign;
 mod catalogue;
 mod cli;
