@@ -42,6 +42,7 @@ mod registry;
 mod repeats;
 mod resistances;
 mod rework;
+mod running_lot;
 mod scatter;
 mod scratch;
 mod settings;
