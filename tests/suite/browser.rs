@@ -7,7 +7,7 @@ use std::process::{Command, Stdio};
 
 use serde_json::{Value, json};
 
-use crate::scratch::{Scratch, lead, leads, run, text};
+use crate::scratch::{Scratch, command, lead, leads, run, text};
 
 /// Runs the script over `asked`, where there is a browser; in CI there must be one.
 fn browse(mut asked: Value) -> Option<String> {
@@ -74,5 +74,57 @@ fn reports_on_screens_and_on_paper() {
     ];
     if let Some(said) = browse(json!({ "kind": "reports", "reports": reports })) {
         assert!(said.contains("9 reports"), "{said}");
+    }
+}
+
+/// The bench page, with a record and a lot of known size: what arrives, from afar, without colour, and by the keyboard.
+#[cfg(feature = "record")]
+#[test]
+fn the_bench_on_a_screen() {
+    use std::io::{BufRead, BufReader};
+
+    let scratch = Scratch::new("browser-bench");
+    let (before, folder, record) = (scratch.folder("before"), scratch.folder("in"), scratch.path("dome.db"));
+    std::fs::write(before.join("a.netlist"), lead("E-07", "M0", false)).unwrap();
+    let once = |folder: &Path| command().arg("watch").arg(folder).args(["--once", "--quiet", "0", "--record"]).arg(&record).output();
+    assert_eq!(once(&before).unwrap().status.code(), Some(1));
+    let mut bench = command()
+        .arg("watch")
+        .arg(&folder)
+        .args(["--quiet", "0", "--serve", "127.0.0.1:0", "--size", "150", "--aql", "4.0", "--lot", "M1", "--record"])
+        .arg(&record)
+        .stdout(Stdio::null())
+        .stderr(Stdio::piped())
+        .spawn()
+        .unwrap();
+    let mut line = String::new();
+    BufReader::new(bench.stderr.take().unwrap()).read_line(&mut line).unwrap();
+    let address = line.trim().split_once("http://").map(|(_, address)| format!("http://{address}"));
+    let display = std::fs::read_to_string("netlists/faults/pair.transposed.netlist").unwrap();
+    let danger = std::fs::read_to_string("netlists/faults/power.short.netlist").unwrap();
+    let half = "cable xlr3\nlot M1\nsupplier \"Quillon Looms\"\nscope stated\nunit M-03\nA.1 B.1\n";
+    let netlist = |name: &str, content: &str, unit: &str, call: &str| json!({ "name": name, "content": content, "unit": unit, "call": call });
+    let other_lot = |content: &str, unit: &str| content.replacen("cable ", "lot K9\ncable ", 1).replacen("\n\n", &format!("\nunit {unit}\n"), 1);
+    let asked = json!({
+        "kind": "bench",
+        "address": address,
+        "folder": folder,
+        "earlier": { "unit": "E-07", "call": "FAILS" },
+        "so_far": ["3 of 20 units inspected", "of a lot of 150", "1 conform, 1 fail, 1 inconclusive", "NOT ENOUGH UNITS YET"],
+        "netlists": [
+            netlist("sound.netlist", &lead("M-01", "M1", true), "M-01", "CONFORMS"),
+            netlist("reversed.netlist", &lead("M-02", "M1", false), "M-02", "FAILS"),
+            netlist("half.netlist", half, "M-03", "CAN'T TELL"),
+            netlist("danger.netlist", &other_lot(&danger, "K9-0001"), "K9-0001", "DO NOT CONNECT"),
+            netlist("network.netlist", &other_lot(&display, "K9-0002"), "K9-0002", "FAILS"),
+        ],
+    });
+    let said = std::panic::catch_unwind(|| browse(asked));
+    bench.kill().ok();
+    bench.wait().ok();
+    match said {
+        Ok(Some(said)) => assert!(said.contains("5 verdicts"), "{said}"),
+        Ok(None) => {}
+        Err(fault) => std::panic::resume_unwind(fault),
     }
 }
