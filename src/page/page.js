@@ -169,28 +169,23 @@ function counted(count, one, many) {
 // the lot that is being tested, with the decision so far
 function showRunning(lot) {
   const out = at("so-far");
-  if (lot === null) {
-    const hint = make("p", "hint", "No decision: it isn't known how many units the lot has, and by which plan it is decided. ");
-    hint.append("Start ", make("code", "", "backshell watch"), " with ", make("code", "", "--size N"), ", and with ");
-    hint.append(make("code", "", "--plan"), ", ", make("code", "", "--aql"), " and ", make("code", "", "--level"));
-    hint.append(" where another plan than ISO 2859-1 at AQL 1.0, level II, is agreed; ", make("code", "", "--lot"), " names the lot.");
-    out.replaceChildren(hint);
-    return;
-  }
-  const name = lot.lot === null ? "The lot" : "Lot " + lot.lot;
+  at("no-size").hidden = lot !== null;
+  out.hidden = lot === null;
+  if (lot === null) return;
   const words = make("p", "decision");
-  words.dataset.kind = kindOf(lot.kind);
+  out.dataset.kind = kindOf(lot.kind);
   words.append(shape(lot.kind), make("strong", "", lot.words));
-  const reason = make("p", "", lot.reason + ".");
-  const count = make("p", "count", lot.tested + " of " + counted(lot.sample, "unit", "units") + " inspected");
-  if (lot.sample < lot.size) count.append(", of a lot of " + lot.size);
-  const facts = make("p", "", lot.conforms + " conform, " + lot.fails + " fail, " + lot.inconclusive + " inconclusive");
-  if (lot.dangerous > 0) facts.append(", " + lot.dangerous + " must not be connected");
-  if (lot.unjudged > 0) facts.append(", " + lot.unjudged + " without a verdict");
-  const supplier = lot.supplier === null ? "" : " of " + lot.supplier;
-  const hint = make("p", "hint", name + supplier + "; plan: " + lot.plan + ". ");
-  hint.append("A retest counts as in ", make("code", "", "backshell lot"), ", which makes the decision that a person signs.");
-  out.replaceChildren(words, reason, count, facts, hint);
+  const name = (lot.lot === null ? "This lot" : "Lot " + lot.lot) + (lot.supplier === null ? "" : " of " + lot.supplier);
+  const sample = counted(lot.sample, "unit", "units") + (lot.sample < lot.size ? " of the sample" : "");
+  const count = make("p", "count", name + ": " + lot.tested + " of " + sample + " inspected");
+  if (lot.sample < lot.size) count.append(", out of a lot of " + lot.size);
+  const facts = [lot.conforms + " conform", lot.fails + " fail", lot.inconclusive + " inconclusive"];
+  if (lot.dangerous > 0) facts.push(lot.dangerous + " must not be connected");
+  if (lot.unjudged > 0) facts.push(lot.unjudged + " without a verdict");
+  const why = make("p", "", facts.join(", ") + ". " + lot.reason.charAt(0).toUpperCase() + lot.reason.slice(1) + ".");
+  const hint = make("p", "hint", "Plan: " + lot.plan + ". A retest counts as in ");
+  hint.append(make("code", "", "backshell lot"), ", which makes the decision that a person signs.");
+  out.replaceChildren(words, count, why, hint);
 }
 
 function showLots(lots) {
@@ -276,16 +271,18 @@ function recordRow(test) {
 function find(serial, move) {
   asked = serial.trim();
   at("serial").value = asked;
-  const out = at("found");
-  out.classList.remove("missing");
-  out.replaceChildren();
+  const found = at("found");
+  found.replaceChildren();
+  at("past").replaceChildren();
   if (asked === "") {
     asked = null;
     return;
   }
+  const out = make("div");
+  found.append(out);
   const own = tests.filter((test) => plain(test.unit) === plain(asked));
   if (own.length === 0) {
-    out.classList.add("missing");
+    out.className = "missing";
     out.append(make("p", "", "No test of “" + asked + "” among the tests that are kept here (" + tests.length + ")."));
     if (!recorded) out.append(make("p", "hint", "No record is kept: start backshell watch with --record FILE, and earlier tests are found here too."));
     const near = [...new Set(tests.map((test) => test.unit))].filter((unit) => plain(unit).includes(plain(asked))).slice(0, 5);
@@ -304,9 +301,9 @@ function find(serial, move) {
     for (const test of own) list.append(row(test));
     out.append(list, detail(own[0]));
   }
-  if (recorded) out.append(history(own.length > 0 ? own[0].unit : asked));
+  if (recorded) at("past").append(history(own.length > 0 ? own[0].unit : asked));
   if (move) {
-    out.scrollIntoView({ block: "start" });
+    found.scrollIntoView({ block: "start" });
     at("serial").focus({ preventScroll: true });
     at("serial").select();
   }

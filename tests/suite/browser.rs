@@ -110,7 +110,7 @@ fn the_bench_on_a_screen() {
         "address": address,
         "folder": folder,
         "earlier": { "unit": "E-07", "call": "FAILS" },
-        "so_far": ["3 of 20 units inspected", "of a lot of 150", "1 conform, 1 fail, 1 inconclusive", "NOT ENOUGH UNITS YET"],
+        "so_far": ["NOT ENOUGH UNITS YET", "Lot M1 of Quillon Looms: 3 of 20 units of the sample inspected, out of a lot of 150", "1 conform, 1 fail, 1 inconclusive"],
         "netlists": [
             netlist("sound.netlist", &lead("M-01", "M1", true), "M-01", "CONFORMS"),
             netlist("reversed.netlist", &lead("M-02", "M1", false), "M-02", "FAILS"),

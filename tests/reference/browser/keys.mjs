@@ -69,7 +69,7 @@ export async function serial(page, asked, name, faults) {
   // the next scan takes the place of the last
   await page.keyboard.type(asked.earlier.unit);
   await page.keyboard.press("Enter");
-  const past = page.waitForFunction((call) => document.querySelector("#found .history .row")?.textContent.includes(call), asked.earlier.call, { timeout: 10000 });
-  faults.check(await past.then(() => true, () => false), `${name}: the record isn't asked for ${asked.earlier.unit}: “${await page.textContent("#found")}”`);
+  const past = page.waitForFunction((call) => document.querySelector("#past .row")?.textContent.includes(call), asked.earlier.call, { timeout: 10000 });
+  faults.check(await past.then(() => true, () => false), `${name}: the record isn't asked for ${asked.earlier.unit}: “${await page.textContent("#past")}”`);
   faults.check((await page.inputValue("#serial")) === asked.earlier.unit, `${name}: the field holds “${await page.inputValue("#serial")}”`);
 }
