@@ -61,7 +61,7 @@ fn reports_on_screens_and_on_paper() {
     let (lot, sound) = (lot.display().to_string(), sound.display().to_string());
     let said = ["--date", "4 April 2031", "--order", "DR-114, line 3", "--instrument", "ring-out bench 2", "--number", "C-31"];
     let with = |words: &[&'static str]| [words, &said[..]].concat();
-    let reports = [
+    let mut reports = [
         report(&scratch, "unit", &["netlists/faults/two-faults.netlist"]),
         report(&scratch, "unit-of-display", &["netlists/faults/pair.transposed.netlist"]),
         report(&scratch, "drawing", &["netlists/drawings/lanes-straight.netlist"]),
@@ -72,6 +72,8 @@ fn reports_on_screens_and_on_paper() {
         report(&scratch, "non-conformance", &with(&["netlists/reel7.netlist", "--face", "non-conformance"])),
         report(&scratch, "signal", &["netlists/signals/projector-leads.netlist"]),
     ];
+    // a certificate of 30 units is one sheet of paper
+    reports[6]["pages"] = 2.into();
     if let Some(said) = browse(json!({ "kind": "reports", "reports": reports })) {
         assert!(said.contains("9 reports"), "{said}");
     }

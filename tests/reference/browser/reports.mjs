@@ -1,4 +1,5 @@
-// The HTML reports, each a file by itself: `reports` is a list of objects with `name` and `file`.
+// The HTML reports, each a file by itself: `reports` is a list of objects with `name`, `file` and, where it is known, `pages`, the
+// most pages that it may take on paper.
 //
 // Each is looked at on a wide and on a narrow screen, where the user asks for dark colours (it stays light), and as print; then it
 // is printed on A4 and on Letter.
@@ -19,7 +20,7 @@ const PAPERS = [
 const PIXELS = 96 / 25.4;
 
 export async function reports(browser, asked, faults) {
-  for (const { name, file } of asked.reports) {
+  for (const { name, file, pages: known } of asked.reports) {
     const address = pathToFileURL(file).href;
     const page = await tab(browser, name, (url) => url.split("#")[0] === address, faults);
     for (const [view, width, media] of [["wide", 1280, {}], ["narrow", 400, {}], ["dark", 1280, { colorScheme: "dark" }]]) {
@@ -31,7 +32,7 @@ export async function reports(browser, asked, faults) {
       if (view === "dark") await stays(page, asked, name, faults);
       if (view === "wide") await keys(page, name, faults);
     }
-    for (const paper of PAPERS) await print(page, asked, name, paper, faults);
+    for (const paper of PAPERS) await print(page, asked, name, paper, known, faults);
     await page.close();
     faults.saw("reports");
   }
@@ -64,7 +65,7 @@ async function keys(page, name, faults) {
   faults.check(boxes.length === 0, `${name}: boxes that keys can't scroll: ${boxes.join(", ")}`);
 }
 
-async function print(page, asked, name, paper, faults) {
+async function print(page, asked, name, paper, known, faults) {
   const what = `${name} on ${paper.format}`;
   await page.setViewportSize({ width: Math.round(paper.width * PIXELS), height: Math.round(paper.height * PIXELS) });
   await page.emulateMedia({ media: "print", colorScheme: "light" });
@@ -75,7 +76,7 @@ async function print(page, asked, name, paper, faults) {
   const printed = pages(await page.pdf({ path, format: paper.format, printBackground: false }));
   // what must not be torn leaves room at the end of pages: at most half as much again, and one page more
   const least = Math.ceil(high / (paper.height * PIXELS) - 0.1);
-  const most = Math.ceil(1.5 * least) + 1;
+  const most = known ?? Math.ceil(1.5 * least) + 1;
   faults.check(printed.length >= least && printed.length <= most, `${what}: ${printed.length} pages, expected ${least} to ${most}`);
   // the number of the page is one text
   printed.forEach((texts, nth) => faults.check(texts > 2, `${what}: page ${nth + 1} of ${printed.length} is empty`));
