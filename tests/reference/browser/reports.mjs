@@ -1,10 +1,9 @@
 // The HTML reports, each a file by itself: `reports` is a list of objects with `name`, `file` and, where it is known, `pages`, the
 // most pages that it may take on paper.
 //
-// Each is looked at on a wide and on a narrow screen, where the user asks for dark colours (it stays light), and as print; then it
-// is printed on A4 and on Letter.
+// Each is looked at on a wide and on a narrow screen, by a user who asks for dark colours (it stays light), and as print; then it is
+// printed on A4 and on Letter.
 
-import { readFileSync } from "node:fs";
 import { join } from "node:path";
 import { pathToFileURL } from "node:url";
 
@@ -23,15 +22,15 @@ export async function reports(browser, asked, faults) {
   for (const { name, file, pages: known } of asked.reports) {
     const address = pathToFileURL(file).href;
     const page = await tab(browser, name, (url) => url.split("#")[0] === address, faults);
-    for (const [view, width, media] of [["wide", 1280, {}], ["narrow", 400, {}], ["dark", 1280, { colorScheme: "dark" }]]) {
+    await page.emulateMedia({ media: "screen", colorScheme: "light" });
+    await page.goto(address);
+    for (const [view, width] of [["wide", 1280], ["narrow", 400]]) {
       await page.setViewportSize({ width, height: 900 });
-      await page.emulateMedia({ media: "screen", colorScheme: "light", ...media });
-      await page.goto(address);
       await look(page, `${name} ${view}`, faults);
       await page.screenshot({ path: join(asked.shots, `${name}-${view}.png`), fullPage: true });
-      if (view === "dark") await stays(page, asked, name, faults);
       if (view === "wide") await keys(page, name, faults);
     }
+    await stays(page, name, faults);
     for (const paper of PAPERS) await print(page, asked, name, paper, known, faults);
     await page.close();
     faults.saw("reports");
@@ -48,9 +47,10 @@ async function look(page, name, faults) {
 }
 
 // a user who asks for dark colours gets the same page: its pictures are made for paper
-async function stays(page, asked, name, faults) {
-  const shot = (view) => readFileSync(join(asked.shots, `${name}-${view}.png`));
-  faults.check(shot("dark").equals(shot("wide")), `${name}: dark colours change the page`);
+async function stays(page, name, faults) {
+  const light = await page.screenshot();
+  await page.emulateMedia({ media: "screen", colorScheme: "dark" });
+  faults.check((await page.screenshot()).equals(light), `${name}: dark colours change the page`);
 }
 
 // whatever scrolls can be scrolled without a mouse
@@ -69,7 +69,6 @@ async function print(page, asked, name, paper, known, faults) {
   const what = `${name} on ${paper.format}`;
   await page.setViewportSize({ width: Math.round(paper.width * PIXELS), height: Math.round(paper.height * PIXELS) });
   await page.emulateMedia({ media: "print", colorScheme: "light" });
-  await page.goto(page.url());
   await look(page, what, faults);
   const high = await page.evaluate(() => document.documentElement.getBoundingClientRect().height);
   const path = join(asked.shots, `${name}-${paper.format}.pdf`);
