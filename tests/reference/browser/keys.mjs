@@ -35,7 +35,7 @@ export async function everything(page, name, faults) {
   const usable = await page.evaluate(() => {
     const all = [...document.querySelectorAll("*")];
     const can = (element) =>
-      element.matches("a[href], button, input, select, textarea, summary, [tabindex]") && element.tabIndex >= 0 && !element.disabled && element.checkVisibility();
+      element.matches('a[href], button, input, select, textarea, summary, [tabindex="0"]') && !element.disabled && element.checkVisibility();
     const scrolls = (element) =>
       !(element instanceof SVGElement) && element.checkVisibility() && ["auto", "scroll"].includes(getComputedStyle(element).overflowX) && element.scrollWidth > element.clientWidth + 1;
     return all.flatMap((element, nth) => (can(element) || scrolls(element) ? [nth] : []));
