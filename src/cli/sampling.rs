@@ -108,7 +108,8 @@ impl Sampling {
     /// A plan without the size of the lot; a file that can't be read or used.
     pub(super) fn running(&self) -> Result<Option<LotPlan>, Vec<Problem>> {
         let Some(size) = self.size else {
-            let said = [("plan", self.plan.is_some()), ("inspection", self.inspection.is_some()), ("history", self.history.is_some())];
+            let said =
+                [("plan", self.plan.is_some()), ("inspection", self.inspection.is_some()), ("history", self.history.is_some())];
             let Some((word, _)) = said.into_iter().find(|(_, said)| *said) else { return Ok(None) };
             let problem = Problem::new(format!("`--{word}` decides nothing while it isn't known how many units the lot has"));
             return Err(vec![problem.help("give the size of the whole lot with `--size N`")]);

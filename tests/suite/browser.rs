@@ -88,7 +88,8 @@ fn the_bench_on_a_screen() {
     let scratch = Scratch::new("browser-bench");
     let (before, folder, record) = (scratch.folder("before"), scratch.folder("in"), scratch.path("dome.db"));
     std::fs::write(before.join("a.netlist"), lead("E-07", "M0", false)).unwrap();
-    let once = |folder: &Path| command().arg("watch").arg(folder).args(["--once", "--quiet", "0", "--record"]).arg(&record).output();
+    let once =
+        |folder: &Path| command().arg("watch").arg(folder).args(["--once", "--quiet", "0", "--record"]).arg(&record).output();
     assert_eq!(once(&before).unwrap().status.code(), Some(1));
     let mut bench = command()
         .arg("watch")
@@ -106,7 +107,9 @@ fn the_bench_on_a_screen() {
     let danger = std::fs::read_to_string("netlists/faults/power.short.netlist").unwrap();
     let half = "cable xlr3\nlot M1\nsupplier \"Quillon Looms\"\nscope stated\nunit M-03\nA.1 B.1\n";
     let netlist = |name: &str, content: &str, unit: &str, call: &str| json!({ "name": name, "content": content, "unit": unit, "call": call });
-    let other_lot = |content: &str, unit: &str| content.replacen("cable ", "lot K9\ncable ", 1).replacen("\n\n", &format!("\nunit {unit}\n"), 1);
+    let other_lot = |content: &str, unit: &str| {
+        content.replacen("cable ", "lot K9\ncable ", 1).replacen("\n\n", &format!("\nunit {unit}\n"), 1)
+    };
     let asked = json!({
         "kind": "bench",
         "address": address,

@@ -2,8 +2,8 @@
 
 #![allow(clippy::unwrap_used, clippy::expect_used, clippy::print_stdout)]
 
-mod cable_model;
 mod browser;
+mod cable_model;
 mod campaign;
 mod catalogue;
 mod cli;

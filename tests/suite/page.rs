@@ -498,7 +498,9 @@ fn earlier_tests_come_from_the_record() {
         assert_eq!(ask(&format!("/unit?name={name}")).1["total"], 0, "{name}");
     }
     let long = "x".repeat(1001);
-    for path in ["/unit", "/unit?", "/unit?name=", "/unit?name=%ff", "/unit?file=dome.db", "/unit/M-01", &format!("/unit?name={long}")] {
+    for path in
+        ["/unit", "/unit?", "/unit?name=", "/unit?name=%ff", "/unit?file=dome.db", "/unit/M-01", &format!("/unit?name={long}")]
+    {
         assert_eq!(ask(path).0, 404, "{path:.40}");
     }
     assert_eq!(bench.get("/unit?name=M-01", "Sec-Fetch-Site: cross-site\r\n").0, 403);

@@ -202,7 +202,8 @@ fn it_is_the_decision_of_the_lot_command() {
             let attempt = attempts.entry(unit).and_modify(|attempt| *attempt += 1).or_insert(1_u32);
             let facts = [SOUND, SOUND, SOUND, SOUND, SOUND, REVERSED, HALF][random.below(7)];
             let action = if *attempt > 1 { actions[random.below(actions.len())] } else { "" };
-            let content = lead(&format!("M-{unit} attempt {attempt}"), facts).replace("cable xlr3\n", &format!("cable xlr3\n{action}"));
+            let content =
+                lead(&format!("M-{unit} attempt {attempt}"), facts).replace("cable xlr3\n", &format!("cable xlr3\n{action}"));
             let path = folder.join(format!("{step:02}.netlist"));
             std::fs::write(&path, content).unwrap();
             check_file(&path, &Options { lot: true, ..Options::default() }, |batch| {

@@ -266,6 +266,13 @@ impl<M: Memory> Bench<M> {
         whole.into_iter().map(|(_, name)| name).collect()
     }
 
+    /// Takes note that a file was taken of which some units have no verdict.
+    fn remember_part(&mut self, taken: Taken, unjudged: usize) {
+        let name = taken.name.clone();
+        self.remember(taken);
+        self.unjudged.entry(name).and_modify(|least| *least = unjudged.max(*least));
+    }
+
     /// Takes note that a file was taken.
     fn remember(&mut self, taken: Taken) {
         let names = self.by_content.entry(taken.digest).or_default();

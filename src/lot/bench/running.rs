@@ -153,7 +153,9 @@ fn unclear(plan: &LotPlan, only: Option<(&LotKey, &Tests)>, lots: usize, tested:
     let sorts: BTreeSet<&String> = tests.values().flatten().filter_map(|test| test.sort.as_ref()).collect();
     if sorts.len() > 1 {
         let kinds = sorts.len();
-        return Some(format!("a lot is of one cable, type, rate and length, and these units are of {kinds} kinds: decide them one by one"));
+        return Some(format!(
+            "a lot is of one cable, type, rate and length, and these units are of {kinds} kinds: decide them one by one"
+        ));
     }
     (tested > plan.size).then(|| {
         format!("a lot of {} units, of which {tested} were tested: say with `--size` how many the whole lot has", plan.size)

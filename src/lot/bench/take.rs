@@ -103,14 +103,13 @@ impl<M: Memory> Bench<M> {
         let kept = self.memory.keep(&taken, &all, time())?;
         self.done(name);
         let Kept::Now { rows, attempts, before } = kept else {
-            self.remember(taken);
+            self.remember_part(taken, unjudged);
             return Ok(None);
         };
         let units = tested(&all, &attempts, before);
         let lots = self.count(&all)?;
         let (name, outcome) = (taken.name.clone(), taken.outcome);
-        self.remember(taken);
-        self.unjudged.entry(name.clone()).and_modify(|least| *least = unjudged.max(*least));
+        self.remember_part(taken, unjudged);
         let running = self.running();
         let file = TakenFile { name, outcome, batches, units, unjudged, same_as, rows, lots, running };
         Ok(Some(Event::Taken(Box::new(file))))
