@@ -132,7 +132,11 @@ fn what_is_undecided_holds_the_lot() {
     let bad = other.file("2.netlist", lead("M-2", "A.1 B\n"));
     let running = bench.now();
     assert_eq!((running.decision, running.unjudged), (Some(Decision::Hold), 1));
-    std::fs::write(bad, lead("M-2", SOUND)).unwrap();
+    // another name doesn't make it readable
+    let renamed = other.path("3.netlist");
+    std::fs::rename(bad, &renamed).unwrap();
+    assert_eq!(bench.now().unjudged, 1);
+    std::fs::write(renamed, lead("M-2", SOUND)).unwrap();
     let running = bench.now();
     assert_eq!((running.decision, running.unjudged), (Some(Decision::Accept), 0));
     // where acceptance has stopped, no sample accepts

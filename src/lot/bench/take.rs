@@ -85,8 +85,9 @@ impl<M: Memory> Bench<M> {
         if let Some(from) = self.renamed_from(&taken, &same_as) {
             self.memory.keep(&taken, &[], time())?;
             self.done(name);
+            let unjudged = self.unjudged.get(&from).copied().unwrap_or(0);
             let event = Event::Renamed { from, to: taken.name.clone() };
-            self.remember(taken);
+            self.remember_part(taken, unjudged);
             return Ok(Some(event));
         }
         let batches = self.checked(&path);
