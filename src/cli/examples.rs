@@ -145,10 +145,12 @@ Examples:
 pub(super) const WATCH: &str = "\
 Examples:
   backshell watch netlists/lots/suppliers --once --record dome.db
-  backshell watch netlists/lots/suppliers --once --record dome.db --lot samples";
+  backshell watch netlists/lots/suppliers --once --record dome.db --lot samples
+  backshell watch netlists/lots --once --lot F1 --size 40";
 
 #[cfg(not(feature = "record"))]
 pub(super) const WATCH: &str = "\
 Examples:
   backshell watch netlists/lots/suppliers --once
-  backshell watch netlists/lots/suppliers --once --lot samples";
+  backshell watch netlists/lots/suppliers --once --lot samples
+  backshell watch netlists/lots --once --lot F1 --size 40";

@@ -16,6 +16,17 @@ pub(super) struct Keep {
     record: Option<std::path::PathBuf>,
 }
 
+impl Keep {
+    /// The record that was named, where this program keeps one.
+    #[cfg(feature = "page")]
+    pub(super) fn named(&self) -> Option<&std::path::Path> {
+        #[cfg(feature = "record")]
+        return self.path();
+        #[cfg(not(feature = "record"))]
+        None
+    }
+}
+
 #[cfg(feature = "record")]
 mod with_record {
     use std::io::Write;

@@ -7,7 +7,7 @@ use clap::{Args, ValueEnum};
 
 use crate::finding::Problem;
 use crate::lot::{Decision, SortBy};
-use crate::report::{HtmlFace, HtmlReport, HtmlSaid, LotOptions, lot_report, problem_text};
+use crate::report::{HtmlFace, HtmlReport, HtmlSaid, LotOptions, lot_report};
 use crate::text::visible;
 use crate::verify::{Options, Outcome, check_file};
 
@@ -15,6 +15,7 @@ use super::folders::netlists_in;
 use super::input::Input;
 use super::lot::is_netlist;
 use super::sampling::Sampling;
+use super::settings::settings;
 
 #[derive(Debug, Args)]
 pub(super) struct Arguments {
@@ -88,13 +89,13 @@ pub(super) fn run(arguments: &Arguments, out: &mut impl Write) -> io::Result<u8>
         check_file(path, &options, |batch| {
             total.add(Outcome::of(&batch));
             for problem in &batch.problems {
-                let _ = write!(io::stderr().lock(), "{}", problem_text(problem, false));
+                let _ = write!(io::stderr().lock(), "{}", settings().problem_text(problem));
             }
             html.batch(path, &batch);
         });
     }
     if let Some(problem) = arguments.sampling.fits(html.summary()) {
-        write!(io::stderr().lock(), "{}", problem_text(&problem, false))?;
+        write!(io::stderr().lock(), "{}", settings().problem_text(&problem))?;
         html.problem(&problem);
         total.problems += 1;
     }

@@ -5,13 +5,14 @@ use std::path::{Path, PathBuf};
 use clap::{Args, ValueEnum};
 
 use crate::finding::Problem;
+use crate::lot::bench::LotPlan;
 use crate::lot::plan::{AQLS, Inspection, Level, Standing, read_history};
 use crate::lot::{Asked, Summary};
 use crate::text::{Source, read_whole, visible};
 
 #[derive(Debug, Args)]
 pub(super) struct Sampling {
-    /// How many units the lot has; without it, those that were tested are the lot
+    /// How many units the lot has; without it, those that were tested are the lot, and `watch` decides nothing
     #[arg(long, value_name = "N", value_parser = clap::value_parser!(u64).range(1..))]
     pub(super) size: Option<u64>,
     /// The sampling plan; without it ISO 2859-1 where `--size` is given, else every unit
@@ -99,6 +100,22 @@ impl Sampling {
         let Some(path) = &self.history else { return Ok(None) };
         let source = named(path).map_err(|problem| vec![problem])?;
         read_history(&source).map(|history| Some(history.standing()))
+    }
+
+    /// The lot that is still being tested, where its size is said.
+    ///
+    /// # Errors
+    /// A plan without the size of the lot; a file that can't be read or used.
+    pub(super) fn running(&self) -> Result<Option<LotPlan>, Vec<Problem>> {
+        let Some(size) = self.size else {
+            let said =
+                [("plan", self.plan.is_some()), ("inspection", self.inspection.is_some()), ("history", self.history.is_some())];
+            let Some((word, _)) = said.into_iter().find(|(_, said)| *said) else { return Ok(None) };
+            let problem = Problem::new(format!("`--{word}` decides nothing while it isn't known how many units the lot has"));
+            return Err(vec![problem.help("give the size of the whole lot with `--size N`")]);
+        };
+        let history = self.history()?;
+        Ok(Some(LotPlan { size, asked: self.asked(history.as_ref()), history }))
     }
 
     /// Whether the size of the lot fits what was read.

@@ -17,7 +17,10 @@ use crate::text::visible;
 
 use super::input::Input;
 use super::keep::Keep;
+use super::sampling::Sampling;
 use super::settings::settings;
+#[cfg(feature = "page")]
+use crate::page::Start;
 #[cfg(feature = "page")]
 use serve::Serve;
 
@@ -30,7 +33,9 @@ pub(super) struct Arguments {
     input: Input,
     #[command(flatten)]
     keep: Keep,
-    /// The lot of units that say nothing of theirs
+    #[command(flatten)]
+    sampling: Sampling,
+    /// The lot of units that say nothing of theirs; with `--size`, the lot that is decided
     #[arg(long, value_name = "LOT")]
     lot: Option<String>,
     /// The supplier of units that say nothing of theirs
@@ -66,7 +71,12 @@ pub(super) fn run(arguments: &Arguments, out: &mut impl Write) -> io::Result<u8>
         let folder = arguments.folder.display().to_string();
         return super::unusable(&[Problem::new(format!("{}: no such folder", visible(&folder)))]);
     }
-    let settings = Settings { options, quiet: arguments.quiet, lot: arguments.lot.clone(), supplier: arguments.supplier.clone() };
+    let plan = match arguments.sampling.running() {
+        Ok(plan) => plan,
+        Err(problems) => return super::unusable(&problems),
+    };
+    let (lot, supplier) = (arguments.lot.clone(), arguments.supplier.clone());
+    let settings = Settings { options, quiet: arguments.quiet, lot, supplier, plan };
     #[cfg(feature = "record")]
     if let Some(path) = arguments.keep.path() {
         use crate::lot::record::{BenchRecord, Record, options_text};
@@ -89,12 +99,23 @@ fn with<M: Memory>(arguments: &Arguments, bench: Result<Bench<M>, Problem>, out:
     };
     let folder = arguments.folder.display().to_string();
     #[cfg(feature = "page")]
-    let page = match arguments.serve.open(&folder, (bench.files(), bench.latest())) {
+    let start = Start {
+        folder: &folder,
+        files: bench.files(),
+        latest: bench.latest(),
+        running: bench.running(),
+        record: arguments.keep.named(),
+    };
+    #[cfg(feature = "page")]
+    let page = match arguments.serve.open(&start) {
         Ok(page) => page,
         Err(problem) => return super::unusable(&[problem]),
     };
-    let mut screen = BenchScreen::new(out).width(settings().width());
+    let mut screen = BenchScreen::new(out).width(settings().width()).colour(settings().colour());
     screen.start(&folder, bench.files(), bench.latest())?;
+    if let Some(running) = bench.running() {
+        screen.running(&running)?;
+    }
     let start = Instant::now();
     let mut status = 0;
     loop {

@@ -4,7 +4,7 @@
 //! Faults that make a unit dangerous to connect are critical: with one of them no plan accepts a lot (common practice, no source).
 
 use super::counts::Tally;
-use super::plan::{self, Inspection, Level, Single, Zero};
+use super::plan::{self, Inspection, Level, Single, Standing, Zero};
 
 /// What may be said of a lot.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, serde::Serialize, schemars::JsonSchema)]
@@ -148,6 +148,19 @@ pub fn decide(plan: PlanUsed, lot: u64, tally: Tally, hazards: u64, unjudged: u6
         (Decision::Accept, format!("{}{undecided}: {allowed}", units(fails, "fails", "fail")))
     };
     Decided { decision, plan, reason }
+}
+
+/// Decides a lot of `lot` units by the plan that was asked for, with what the lots before it lead to. Where there is no such plan (a
+/// lot of one unit), every unit is tested.
+#[must_use]
+pub fn decide_lot(asked: Asked, history: Option<&Standing>, lot: u64, tally: Tally, hazards: u64, unjudged: u64) -> Decided {
+    let plan = PlanUsed::of(asked, lot).unwrap_or(PlanUsed::All);
+    let mut decided = decide(plan, lot, tally, hazards, unjudged);
+    if let Some(standing) = history.filter(|standing| standing.stopped && decided.decision == Decision::Accept) {
+        decided.decision = Decision::Hold;
+        decided.reason = format!("acceptance by sampling has stopped: {}", standing.why);
+    }
+    decided
 }
 
 fn between(plan: PlanUsed, fails: u64, accept: u64, reject: u64, tested: u64, n: u64) -> Decided {

@@ -33,7 +33,7 @@ mod unit;
 pub use bounds::{clopper_pearson, lower_bound, proves, upper_bound};
 pub use capability::{Capability, Normality, capability, cpk_lower};
 pub use counts::{EndFound, Extreme, Found, Grades, GroupKey, Metres, ReadingSpread, Tally};
-pub use decision::{Asked, Decided, Decision, PlanUsed, decide};
+pub use decision::{Asked, Decided, Decision, PlanUsed, decide, decide_lot};
 pub use drift::{Drift, DriftKind, runs_lower_tail, split_test, trend_z};
 pub use group::Group;
 pub use line::{Fit, Line, fit, lines};

@@ -87,7 +87,7 @@ fn worst(one: Verdict, other: Verdict) -> Verdict {
 }
 
 /// What stands of some attempts; the first one conforms or isn't there where it isn't among them.
-fn settle(attempts: &[(u8, &Attempt)]) -> (Verdict, Option<&'static str>) {
+pub(super) fn settle(attempts: &[(u8, &Attempt)]) -> (Verdict, Option<&'static str>) {
     let all = attempts.iter().fold(Verdict::Conforms, |so_far, (_, attempt)| worst(so_far, attempt.verdict()));
     match attempts {
         [_] => (all, None),

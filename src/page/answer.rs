@@ -10,7 +10,7 @@ use hyper::header::{self, HeaderMap, HeaderValue};
 use hyper::{Method, Request, Response, StatusCode};
 use tokio::sync::watch;
 
-use super::Shared;
+use super::{Shared, history};
 
 pub(super) type Body = Either<Full<Bytes>, Channel<Bytes>>;
 
@@ -29,10 +29,11 @@ const PICTURE_POLICY: &str = "default-src 'none'; style-src 'unsafe-inline'; fra
 
 const TEXT: &str = "text/plain; charset=utf-8";
 const SVG: &str = "image/svg+xml";
+const JSON: &str = "application/json";
 
 /// Answers a request.
-pub(super) fn answer(request: &Request<Incoming>, shared: &Arc<Shared>, news: &watch::Receiver<u64>) -> Response<Body> {
-    let mut response = answered(request, shared, news);
+pub(super) async fn answer(request: &Request<Incoming>, shared: &Arc<Shared>, news: &watch::Receiver<u64>) -> Response<Body> {
+    let mut response = answered(request, shared, news).await;
     let headers = response.headers_mut();
     if !headers.contains_key(header::CONTENT_SECURITY_POLICY) {
         set(headers, "content-security-policy", PAGE_POLICY);
@@ -45,7 +46,7 @@ pub(super) fn answer(request: &Request<Incoming>, shared: &Arc<Shared>, news: &w
     response
 }
 
-fn answered(request: &Request<Incoming>, shared: &Arc<Shared>, news: &watch::Receiver<u64>) -> Response<Body> {
+async fn answered(request: &Request<Incoming>, shared: &Arc<Shared>, news: &watch::Receiver<u64>) -> Response<Body> {
     let (headers, uri) = (request.headers(), request.uri());
     // a request to a proxy names the host in its first line
     if uri.authority().is_some() || !shared.guard.is_for_us(headers) {
@@ -76,6 +77,10 @@ fn answered(request: &Request<Incoming>, shared: &Arc<Shared>, news: &watch::Rec
         "/page.css" => sent("text/css; charset=utf-8", include_str!("page.css")),
         "/page.js" => sent("text/javascript; charset=utf-8", include_str!("page.js")),
         "/icon.svg" => sent(SVG, include_str!("icon.svg")),
+        "/unit" => match uri.query().and_then(|query| query.strip_prefix("name=")).and_then(history::name) {
+            Some(name) => sent(JSON, shared.history.answer(name).await),
+            None => plain(StatusCode::NOT_FOUND, "Ask for /unit?name=NAME.\n"),
+        },
         "/events" => events(headers, Arc::clone(shared), news.clone()),
         path => match path.strip_prefix("/picture/") {
             Some(number) => picture(number, shared),

@@ -10,6 +10,8 @@ use crate::finding::Problem;
 use crate::lot::bench::{Count, Event, LotKey, Outcome, TakenFile};
 use crate::text::visible;
 
+use super::Start;
+use super::running::RunningLot;
 use super::test::{Test, tests};
 
 /// So many tests are kept for the page.
@@ -70,6 +72,9 @@ struct Lot {
 pub(super) struct Board {
     number: u64,
     folder: String,
+    /// Whether there is a record.
+    record: bool,
+    running: Option<RunningLot>,
     /// What was taken before this run, in a sentence.
     before: Option<String>,
     shown: Option<Shown>,
@@ -95,6 +100,9 @@ struct Message<'a> {
     shown_seconds_ago: Option<u64>,
     tests: Vec<Told<'a>>,
     lots: Vec<&'a Lot>,
+    running: Option<&'a RunningLot>,
+    /// Whether earlier tests of a unit can be asked for.
+    record: bool,
     notes: &'a VecDeque<NoteLine>,
 }
 
@@ -106,10 +114,12 @@ struct Told<'a> {
 }
 
 impl Board {
-    pub fn new(folder: &str, before: Option<String>) -> Self {
+    pub fn new(start: &Start<'_>, before: Option<String>) -> Self {
         Board {
             number: 0,
-            folder: short(folder),
+            folder: short(start.folder),
+            record: start.record.is_some(),
+            running: start.running.as_ref().map(RunningLot::of),
             before,
             shown: None,
             tests: VecDeque::new(),
@@ -195,6 +205,9 @@ impl Board {
         {
             self.lots.remove(&oldest);
         }
+        if let Some(running) = &file.running {
+            self.running = Some(RunningLot::of(running));
+        }
         let problems = file.batches.iter().flat_map(|batch| &batch.problems);
         self.shown = Some(Shown {
             number: self.number,
@@ -232,6 +245,8 @@ impl Board {
             shown_seconds_ago: self.shown.as_ref().map(|shown| ago(shown.at)),
             tests: new.map(|test| Told { test, seconds_ago: ago(test.at) }).collect(),
             lots,
+            running: self.running.as_ref(),
+            record: self.record,
             notes: &self.notes,
         };
         // plain data: this can't fail, and an empty message would be ignored

@@ -5,50 +5,72 @@
 //!
 //! # What is served
 //!
-//! Only `GET`, and only what is listed here; no request names a file, and none reaches the bench or a record.
+//! Only `GET`, and only what is listed here; no request names a file or reaches the bench. One reads the record, where one is
+//! kept: the tests of a unit, by a connection of SQLite that can't write.
 //!
 //! | path | what |
 //! |---|---|
 //! | `/`, `/page.css`, `/page.js`, `/icon.svg` | the page, from the program itself |
 //! | `/events` | what happens, as server-sent events (WHATWG HTML, section 9.2): `state` with JSON, `beat` every four seconds, `end` |
 //! | `/picture/NUMBER` | the picture of a test as SVG |
+//! | `/unit?name=NAME` | what the record has of the units of that name, as JSON |
 //!
 //! # Limits
 //!
 //! [`CONNECTIONS`] connections at once, a head of at most 16 KiB that must be there within ten seconds, one request a
 //! connection, ten minutes for each (a browser takes up its events where they ended). [`TESTS_KEPT`] tests, [`UNITS_SHOWN`] pictures
-//! of a file, [`PICTURES_KEPT`] bytes of pictures and [`LOTS_SHOWN`] lots are kept; the older ones go. They are those of this run: what a
-//! record holds of earlier ones is asked for with `backshell record`.
+//! of a file, [`PICTURES_KEPT`] bytes of pictures and [`LOTS_SHOWN`] lots are kept; the older ones go. They are those of this run; of
+//! earlier ones the record gives the last [`ROWS_SHOWN`] tests of a unit, one question at a time.
 //!
 //! Pictures need what joins what, so units of a reel that are like one before are checked the long way while a page is served.
 //!
 //! # Why hyper alone
 //!
-//! There are six paths and one method. What matters is around them: the time that a head may take, the number of
+//! There are seven paths and one method. What matters is around them: the time that a head may take, the number of
 //! connections, the end of them. These are set where connections are accepted, below any router.
 
 mod answer;
 mod board;
 mod guard;
+mod history;
+mod running;
 mod serve;
 mod test;
 
 pub use board::{LOTS_SHOWN, PICTURES_KEPT, TESTS_KEPT, UNITS_SHOWN};
 pub use guard::{TOKEN_LEAST, TOKEN_MOST};
+pub use history::ROWS_SHOWN;
 pub use serve::CONNECTIONS;
 
 use std::net::SocketAddr;
+use std::path::Path;
 use std::sync::{Arc, Mutex, MutexGuard, PoisonError};
 use std::thread::JoinHandle;
 
 use tokio::sync::watch;
 
 use crate::finding::Problem;
-use crate::lot::bench::{Event, Outcome, Taken};
+use crate::lot::bench::{Event, Outcome, Running, Taken};
 use crate::text::visible;
 
 use board::Board;
 use guard::Guard;
+use history::History;
+
+/// What there is before the first event.
+#[derive(Clone, Debug, Default)]
+pub struct Start<'a> {
+    /// The folder's name, to be shown.
+    pub folder: &'a str,
+    /// How many files were taken before.
+    pub files: usize,
+    /// The last of them.
+    pub latest: Option<&'a Taken>,
+    /// The lot that is being tested, where its size was said.
+    pub running: Option<Running>,
+    /// The record in which earlier tests of a unit are looked up, and nothing else; none where none is kept.
+    pub record: Option<&'a Path>,
+}
 
 /// A page that is being served.
 pub struct Page {
@@ -63,6 +85,7 @@ pub struct Page {
 struct Shared {
     board: Mutex<Board>,
     guard: Guard,
+    history: History,
 }
 
 impl Shared {
@@ -72,23 +95,19 @@ impl Shared {
 }
 
 impl Page {
-    /// Listens. Port 0 takes any that is free. `folder` is shown, as is what was taken before: how many files, and the last.
+    /// Listens. Port 0 takes any that is free.
     ///
     /// # Errors
     /// An address that other machines can reach, without a token; a token that can be guessed; an address that can't be had.
-    pub fn open(
-        address: SocketAddr,
-        token: Option<&str>,
-        folder: &str,
-        before: (usize, Option<&Taken>),
-    ) -> Result<Page, Problem> {
+    pub fn open(address: SocketAddr, token: Option<&str>, start: &Start<'_>) -> Result<Page, Problem> {
         let guard = Guard::new(address, token)?;
         let lost = |error: std::io::Error| {
             Problem::new(format!("the page can't be served on {address}: {error}")).help("another port may be free; 0 takes any")
         };
         let (listener, runtime) = serve::listen(address).map_err(lost)?;
         let address = listener.local_addr().map_err(lost)?;
-        let shared = Arc::new(Shared { board: Mutex::new(Board::new(folder, before_words(before))), guard: guard.at(address) });
+        let board = Board::new(start, before_words(start));
+        let shared = Arc::new(Shared { board: Mutex::new(board), guard: guard.at(address), history: History::of(start.record) });
         let (news, heard) = watch::channel(0);
         let server = std::thread::Builder::new()
             .name("page".to_owned())
@@ -120,8 +139,8 @@ impl Page {
     }
 }
 
-fn before_words((files, latest): (usize, Option<&Taken>)) -> Option<String> {
-    let latest = latest?;
+fn before_words(start: &Start<'_>) -> Option<String> {
+    let (files, latest) = (start.files, start.latest?);
     let outcome = match latest.outcome {
         Outcome::Renamed => "renamed",
         outcome => outcome.call(),

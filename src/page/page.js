@@ -3,7 +3,7 @@
 
 const at = (id) => document.getElementById(id);
 const SVG = "http://www.w3.org/2000/svg";
-const KINDS = ["conforms", "fails", "stop", "cant-tell"];
+const KINDS = ["conforms", "fails", "stop", "cant-tell", "waiting"];
 const QUIET = 12000; // milliseconds without a word from the bench, which speaks every four seconds
 const BROKEN = 3000;
 
@@ -16,6 +16,7 @@ let broken = null;
 let ended = false;
 let folderLost = null;
 let stream = null;
+let recorded = false; // whether earlier tests of a unit can be asked for
 
 function make(name, className, text) {
   const element = document.createElement(name);
@@ -28,15 +29,19 @@ function kindOf(kind) {
   return KINDS.includes(kind) ? kind : "cant-tell";
 }
 
-function chip(test) {
-  const out = make("span", "chip");
-  out.dataset.kind = kindOf(test.kind);
+function shape(kind) {
   const svg = document.createElementNS(SVG, "svg");
   svg.setAttribute("aria-hidden", "true");
   const use = document.createElementNS(SVG, "use");
-  use.setAttribute("href", "#" + kindOf(test.kind));
+  use.setAttribute("href", "#" + kindOf(kind));
   svg.append(use);
-  out.append(svg, make("span", "", test.call));
+  return svg;
+}
+
+function chip(test) {
+  const out = make("span", "chip");
+  out.dataset.kind = kindOf(test.kind);
+  out.append(shape(test.kind), make("span", "", test.call));
   return out;
 }
 
@@ -157,6 +162,32 @@ function showBoard(fresh) {
   }
 }
 
+function counted(count, one, many) {
+  return count + " " + (count === 1 ? one : many);
+}
+
+// the lot that is being tested, with the decision so far
+function showRunning(lot) {
+  const out = at("so-far");
+  at("no-size").hidden = lot !== null;
+  out.hidden = lot === null;
+  if (lot === null) return;
+  const words = make("p", "decision");
+  out.dataset.kind = kindOf(lot.kind);
+  words.append(shape(lot.kind), make("strong", "", lot.words));
+  const name = (lot.lot === null ? "This lot" : "Lot " + lot.lot) + (lot.supplier === null ? "" : " of " + lot.supplier);
+  const sample = counted(lot.sample, "unit", "units") + (lot.sample < lot.size ? " of the sample" : "");
+  const count = make("p", "count", name + ": " + lot.tested + " of " + sample + " inspected");
+  if (lot.sample < lot.size) count.append(", out of a lot of " + lot.size);
+  const facts = [lot.conforms + " conform", lot.fails + " fail", lot.inconclusive + " inconclusive"];
+  if (lot.dangerous > 0) facts.push(lot.dangerous + " must not be connected");
+  if (lot.unjudged > 0) facts.push(lot.unjudged + " without a verdict");
+  const why = make("p", "", facts.join(", ") + ". " + lot.reason.charAt(0).toUpperCase() + lot.reason.slice(1) + ".");
+  const hint = make("p", "hint", "Plan: " + lot.plan + ". A retest counts as in ");
+  hint.append(make("code", "", "backshell lot"), ", which makes the decision that a person signs.");
+  out.replaceChildren(words, count, why, hint);
+}
+
 function showLots(lots) {
   const out = at("lots");
   if (lots.length === 0) {
@@ -206,22 +237,54 @@ function plain(text) {
   return text.trim().toLowerCase();
 }
 
+// what the record has of a unit; it is only read
+function history(unit) {
+  const out = make("section", "history");
+  out.append(make("h3", "", "In the record"), make("p", "hint", "looking it up …"));
+  const say = (...children) => out.replaceChildren(out.firstChild, ...children);
+  fetch("/unit?name=" + encodeURIComponent(unit))
+    .then((response) => (response.ok ? response.json() : Promise.reject(new Error("the bench answers " + response.status))))
+    .then((answer) => {
+      if (answer.problem !== null) return say(make("p", "", answer.problem));
+      if (answer.total === 0) return say(make("p", "", "The record has no test of “" + unit + "”; case and blanks count."));
+      const list = make("ol", "attempts");
+      for (const test of answer.tests) list.append(recordRow(test));
+      const most = answer.total > answer.tests.length ? "The last " + answer.tests.length + " of " + answer.total + " tests" : counted(answer.total, "test", "tests");
+      return say(make("p", "hint", most + ", the newest first; those of this run are among them."), list);
+    })
+    .catch((error) => say(make("p", "", "It can't be looked up now: " + error.message)));
+  return out;
+}
+
+// one test of the record in a line
+function recordRow(test) {
+  const out = make("li", "row");
+  const what = make("span");
+  what.append(make("strong", "", "attempt " + test.attempt), test.drawing ? " (a drawing)" : "");
+  const lot = [test.lot === null ? "without a lot" : "lot " + test.lot, test.supplier].filter((text) => text !== null).join(", ");
+  out.append(chip(test), what, make("span", "", test.time.replace("T", " ").replace("Z", " UTC")), make("span", "small", lot + ", " + test.cable + ", " + test.file));
+  for (const finding of test.findings) out.append(make("p", "found-then", finding));
+  return out;
+}
+
 // the tests of one unit
 function find(serial, move) {
   asked = serial.trim();
   at("serial").value = asked;
-  const out = at("found");
-  out.classList.remove("missing");
-  out.replaceChildren();
+  const found = at("found");
+  found.replaceChildren();
+  at("past").replaceChildren();
   if (asked === "") {
     asked = null;
     return;
   }
+  const out = make("div");
+  found.append(out);
   const own = tests.filter((test) => plain(test.unit) === plain(asked));
   if (own.length === 0) {
-    out.classList.add("missing");
+    out.className = "missing";
     out.append(make("p", "", "No test of “" + asked + "” among the tests that are kept here (" + tests.length + ")."));
-    out.append(make("p", "hint", "Earlier ones are in the record, if one is kept: backshell record unit FILE NAME."));
+    if (!recorded) out.append(make("p", "hint", "No record is kept: start backshell watch with --record FILE, and earlier tests are found here too."));
     const near = [...new Set(tests.map((test) => test.unit))].filter((unit) => plain(unit).includes(plain(asked))).slice(0, 5);
     if (near.length > 0) out.append(make("p", "", "Names that hold it:"));
     for (const unit of near) {
@@ -238,8 +301,9 @@ function find(serial, move) {
     for (const test of own) list.append(row(test));
     out.append(list, detail(own[0]));
   }
+  if (recorded) at("past").append(history(own.length > 0 ? own[0].unit : asked));
   if (move) {
-    out.scrollIntoView({ block: "start" });
+    found.scrollIntoView({ block: "start" });
     at("serial").focus({ preventScroll: true });
     at("serial").select();
   }
@@ -257,6 +321,8 @@ function take(message) {
   folderLost = message.folder_lost;
   at("folder").textContent = message.folder + (message.before ? " (" + message.before + ")" : "");
   if (changed) showBoard(fresh);
+  recorded = message.record;
+  showRunning(message.running);
   showLots(message.lots);
   showTests(added, message.whole);
   showNotes(message.notes);

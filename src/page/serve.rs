@@ -68,8 +68,8 @@ async fn accept(listener: tokio::net::TcpListener, free: Arc<Semaphore>, shared:
 
 async fn connection(stream: TcpStream, shared: Arc<Shared>, news: watch::Receiver<u64>) {
     let service = service_fn(move |request| {
-        let answer = answer(&request, &shared, &news);
-        async move { Ok::<_, std::convert::Infallible>(answer) }
+        let (shared, news) = (Arc::clone(&shared), news.clone());
+        async move { Ok::<_, std::convert::Infallible>(answer(&request, &shared, &news).await) }
     });
     let mut server = http1::Builder::new();
     server.timer(TokioTimer::new()).header_read_timeout(HEAD).max_buf_size(HEAD_BYTES).keep_alive(false);

@@ -2,8 +2,9 @@
 
 use std::io::{self, Write};
 
-use crate::finding::{Severity, Verdict};
-use crate::lot::bench::{Count, Event, LotKey, Outcome, Taken, TakenFile, TestedUnit};
+use crate::finding::{Problem, Severity, Verdict};
+use crate::lot::Tally;
+use crate::lot::bench::{Count, Event, LotKey, Outcome, Running, Taken, TakenFile, TestedUnit};
 use crate::text::visible;
 use crate::verify::UnitReport;
 
@@ -20,18 +21,26 @@ const FINDINGS: usize = 8;
 pub struct BenchScreen<W: Write> {
     out: W,
     width: Option<usize>,
+    colour: bool,
 }
 
 impl<W: Write> BenchScreen<W> {
     /// A screen that goes to `out`.
     pub fn new(out: W) -> Self {
-        BenchScreen { out, width: None }
+        BenchScreen { out, width: None, colour: false }
     }
 
     /// The same on a screen of so many columns.
     #[must_use]
     pub fn width(mut self, columns: Option<usize>) -> Self {
         self.width = columns;
+        self
+    }
+
+    /// The same with problems in colour, or without.
+    #[must_use]
+    pub fn colour(mut self, colour: bool) -> Self {
+        self.colour = colour;
         self
     }
 
@@ -66,10 +75,23 @@ impl<W: Write> BenchScreen<W> {
             }
             Event::LeftAlone { name } => writeln!(self.out, "{} left alone: by its name it is no netlist", visible(name))?,
             Event::Unreadable { problem, .. } | Event::FolderLost(problem) => {
-                write!(self.out, "{}", problem_text_within(problem, false, self.width.unwrap_or(WIDTH)))?;
+                self.problem(problem)?;
             }
             Event::FolderBack => writeln!(self.out, "the folder can be read again")?,
         }
+        self.out.flush()
+    }
+
+    fn problem(&mut self, problem: &Problem) -> io::Result<()> {
+        write!(self.out, "{}", problem_text_within(problem, self.colour, self.width.unwrap_or(WIDTH)))
+    }
+
+    /// Says how the lot stands that is being tested, where there is something to say before the first file.
+    ///
+    /// # Errors
+    /// Where the output can't be written.
+    pub fn running(&mut self, running: &Running) -> io::Result<()> {
+        writeln!(self.out, "{}", so_far(running))?;
         self.out.flush()
     }
 
@@ -89,7 +111,7 @@ impl<W: Write> BenchScreen<W> {
             writeln!(self.out, "  and {} more units", file.units.len() - UNITS)?;
         }
         for problem in file.batches.iter().flat_map(|batch| &batch.problems).take(UNITS) {
-            write!(self.out, "{}", problem_text_within(problem, false, self.width.unwrap_or(WIDTH)))?;
+            self.problem(problem)?;
         }
         if file.unjudged > 0 {
             let units = if file.unjudged == 1 { "1 unit has".to_owned() } else { format!("{} units have", file.unjudged) };
@@ -101,6 +123,9 @@ impl<W: Write> BenchScreen<W> {
         }
         for (lot, count) in &file.lots {
             writeln!(self.out, "{}", standing(lot, count))?;
+        }
+        if let Some(running) = &file.running {
+            writeln!(self.out, "{}", so_far(running))?;
         }
         if let Some((first, head)) = &file.rows {
             let rows = if *first == head.number { format!("row {first}") } else { format!("rows {first} to {}", head.number) };
@@ -144,5 +169,18 @@ fn standing(lot: &LotKey, count: &Count) -> String {
     format!(
         "{lot_words}{supplier}: {units}; {} conform, {} fail, {} inconclusive",
         count.conforms, count.fails, count.inconclusive
+    )
+}
+
+/// The lot that is being tested: `of 500 units, 13 of the 80 that the plan asks for: NOT ENOUGH UNITS YET: …`.
+fn so_far(running: &Running) -> String {
+    let Tally { conforms, fails, inconclusive } = running.tally;
+    format!(
+        "decision so far: {}: {}\n  a lot of {}, {} tested of the {} that the plan asks for: {conforms} conform, {fails} fail, {inconclusive} inconclusive",
+        running.words(),
+        visible(&running.reason),
+        running.size,
+        running.tally.units(),
+        running.sample,
     )
 }

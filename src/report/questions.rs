@@ -8,7 +8,8 @@ use crate::pinmap::Cable;
 use crate::text::{Source, visible};
 use crate::verify::{Batch, Outcome, UnitReport};
 
-use super::{Writer, problem_text};
+use super::Writer;
+use super::terminal::{WIDTH, problem_text_within};
 
 /// No more rows than this are quoted for one question.
 const ROWS: usize = 4;
@@ -16,6 +17,8 @@ const ROWS: usize = 4;
 /// Writes the query sheet of every drawing.
 pub struct Questions<W: Write> {
     out: W,
+    colour: bool,
+    width: usize,
     asked: usize,
     drawings: usize,
 }
@@ -23,7 +26,21 @@ pub struct Questions<W: Write> {
 impl<W: Write> Questions<W> {
     /// A sheet that goes to `out`.
     pub fn new(out: W) -> Self {
-        Questions { out, asked: 0, drawings: 0 }
+        Questions { out, colour: false, width: WIDTH, asked: 0, drawings: 0 }
+    }
+
+    /// The same with problems in colour, or without.
+    #[must_use]
+    pub fn colour(mut self, colour: bool) -> Self {
+        self.colour = colour;
+        self
+    }
+
+    /// The same with problems within so many columns.
+    #[must_use]
+    pub fn width(mut self, columns: usize) -> Self {
+        self.width = columns;
+        self
     }
 
     fn unit(&mut self, file: &str, report: &UnitReport) -> io::Result<()> {
@@ -68,7 +85,7 @@ impl<W: Write> Questions<W> {
     }
 
     fn problem(&mut self, problem: &Problem) -> io::Result<()> {
-        writeln!(self.out, "{}", problem_text(problem, false))
+        writeln!(self.out, "{}", problem_text_within(problem, self.colour, self.width))
     }
 }
 

@@ -2,6 +2,7 @@
 
 #![allow(clippy::unwrap_used, clippy::expect_used, clippy::print_stdout)]
 
+mod browser;
 mod cable_model;
 mod campaign;
 mod catalogue;
@@ -41,6 +42,7 @@ mod registry;
 mod repeats;
 mod resistances;
 mod rework;
+mod running_lot;
 mod scatter;
 mod scratch;
 mod settings;

@@ -459,3 +459,104 @@ fn the_end_is_said() {
     std::fs::remove_file(folder.join(".backshell-seen")).unwrap();
     assert_eq!(text(&output.stdout), text(&bench_of(&[]).wait_with_output().unwrap().stdout));
 }
+
+/// What an earlier run recorded is found by its name, and looking changes nothing.
+#[cfg(feature = "record")]
+#[test]
+fn earlier_tests_come_from_the_record() {
+    let scratch = Scratch::new("page-record");
+    let (first, folder) = (scratch.folder("first"), scratch.folder("in"));
+    let record = scratch.path("dome.db");
+    let hostile = "<b>&\"/../..%2f\u{202e}";
+    drop_in(&first, "a.netlist", &lead("M-01", "M1", false));
+    drop_in(&first, "b.netlist", &lead("M-01", "M2", true));
+    drop_in(&first, "c.netlist", &lead(&format!("\"{}\"", hostile.replace('"', "")), "M1", true));
+    drop_in(&first, "d.netlist", &std::fs::read_to_string("netlists/faults/power.short.netlist").unwrap());
+    let mut once = command();
+    once.arg("watch").arg(&first).args(["--once", "--quiet", "0", "--record"]).arg(&record);
+    assert_eq!(once.output().unwrap().status.code(), Some(1));
+    let before = std::fs::read(&record).unwrap();
+    let bench = served(&folder, &["--record", record.to_str().unwrap()]);
+    assert_eq!(bench.events("").next().unwrap().1["record"], true);
+    let ask = |path: &str| {
+        let (status, head, body) = bench.get(path, "");
+        assert!(head.contains("no-store") && head.contains("cross-origin-resource-policy: same-origin"), "{head}");
+        (status, serde_json::from_str::<Value>(&body).unwrap_or_default())
+    };
+    let (status, answer) = ask("/unit?name=M-01");
+    assert_eq!((status, &answer["total"], &answer["problem"]), (200, &2.into(), &Value::Null));
+    let test = |nth: usize| &answer["tests"][nth];
+    assert_eq!((&test(0)["lot"], &test(0)["call"], &test(0)["attempt"]), (&"M2".into(), &"CONFORMS".into(), &1.into()));
+    assert_eq!((&test(1)["lot"], &test(1)["call"], &test(1)["kind"]), (&"M1".into(), &"FAILS".into(), &"fails".into()));
+    assert!(test(1)["findings"][0].as_str().unwrap().starts_with("pair.reversed: "));
+    assert_eq!(ask("/unit?name=d").1["tests"][0]["call"], "DO NOT CONNECT");
+    let written: String = hostile.replace('"', "").bytes().map(|byte| format!("%{byte:02x}")).collect();
+    let answer = ask(&format!("/unit?name={written}")).1;
+    assert_eq!((&answer["total"], &answer["unit"]), (&1.into(), &"<b>&/../..%2f\\u{202e}".into()));
+    // case counts, and nothing else is found
+    for name in ["m-01", "M-0", "%25", "..%2f..%2fdome.db", "M-01'%20OR%20'1'='1", "M-01&name=d"] {
+        assert_eq!(ask(&format!("/unit?name={name}")).1["total"], 0, "{name}");
+    }
+    let long = "x".repeat(1001);
+    for path in
+        ["/unit", "/unit?", "/unit?name=", "/unit?name=%ff", "/unit?file=dome.db", "/unit/M-01", &format!("/unit?name={long}")]
+    {
+        assert_eq!(ask(path).0, 404, "{path:.40}");
+    }
+    assert_eq!(bench.get("/unit?name=M-01", "Sec-Fetch-Site: cross-site\r\n").0, 403);
+    for method in ["POST", "PUT", "DELETE"] {
+        let request = format!("{method} /unit?name=M-01 HTTP/1.1\r\nHost: {}\r\nContent-Length: 0\r\n\r\n", bench.address);
+        assert_eq!(bench.raw(&request).0, 405);
+    }
+    assert_eq!(bench.raw("GET /unit?name=M-01 HTTP/1.1\r\nHost: dome.example\r\n\r\n").0, 421);
+    assert_eq!(std::fs::read(&record).unwrap(), before);
+    // what this run records is found with it
+    drop_in(&folder, "e.netlist", &lead("M-01", "M1", true));
+    bench.events("").until("e.netlist");
+    let answer = ask("/unit?name=M-01").1;
+    assert_eq!((&answer["total"], &answer["tests"][0]["attempt"]), (&3.into(), &2.into()));
+    // the last of many, with their number
+    let mut events = bench.events("");
+    for nth in 0..60 {
+        drop_in(&folder, &format!("f{nth}.netlist"), &lead("M-02", "M1", true));
+        events.until(&format!("f{nth}.netlist"));
+    }
+    let answer = ask("/unit?name=M-02").1;
+    let shown = answer["tests"].as_array().unwrap().len();
+    assert_eq!((&answer["total"], shown), (&60.into(), backshell::page::ROWS_SHOWN));
+
+    // a record that went away is said, and without one there is nothing to ask
+    std::fs::rename(&record, scratch.path("away.db")).unwrap();
+    assert!(ask("/unit?name=M-01").1["problem"].as_str().unwrap().contains("can't be opened"));
+    assert!(!record.exists(), "a look-up made a record");
+    let with_token = served(&scratch.folder("other"), &["--token", TOKEN]);
+    assert_eq!(with_token.get("/unit?name=M-01", "").0, 401);
+    let (status, _, body) = with_token.get("/unit?name=M-01", &format!("Authorization: Bearer {TOKEN}\r\n"));
+    assert!(status == 200 && body.contains("No record is kept"), "{body}");
+}
+
+/// The lot that is being tested goes along with its units, and is there at the start.
+#[test]
+fn the_decision_so_far_arrives() {
+    let scratch = Scratch::new("page-lot");
+    let folder = scratch.folder("in");
+    let none = served(&scratch.folder("other"), &[]);
+    assert_eq!(none.events("").next().unwrap().1["running"], Value::Null);
+    let bench = served(&folder, &["--size", "3", "--plan", "all"]);
+    let mut events = bench.events("");
+    let running = |state: &Value| {
+        let running = &state["running"];
+        let facts = ["words", "kind"].map(|key| running[key].as_str().unwrap().to_owned());
+        (facts.join(" "), ["tested", "sample", "size"].map(|key| running[key].as_u64().unwrap()))
+    };
+    assert_eq!(running(&events.next().unwrap().1), ("NOT ENOUGH UNITS YET waiting".to_owned(), [0, 3, 3]));
+    for nth in 1..=3_u64 {
+        drop_in(&folder, &format!("{nth}.netlist"), &lead(&format!("M-{nth}"), "M1", true));
+        let state = events.until(&format!("{nth}.netlist")).0;
+        let words = if nth < 3 { "NOT ENOUGH UNITS YET waiting" } else { "ACCEPT conforms" };
+        assert_eq!(running(&state), (words.to_owned(), [nth, 3, 3]));
+    }
+    drop_in(&folder, "4.netlist", &lead("M-3", "M1", false));
+    let state = events.until("4.netlist").0;
+    assert_eq!(running(&state), ("REJECT fails".to_owned(), [3, 3, 3]), "{state}");
+}

@@ -46,8 +46,20 @@ fn texts_are_broken_at_the_width() {
 #[test]
 fn colour_as_it_is_asked_for() {
     let scratch = Scratch::new("colour");
-    let missing = ["maps", "--maps", "no-such"];
-    for command in [vec!["check", REEL], vec!["draw", "netlists/faults/two-faults.netlist"], missing.to_vec()] {
+    let unread = "netlists/invalid/unreadable-lines.netlist";
+    let folder = scratch.folder("in");
+    std::fs::copy(unread, folder.join("a.netlist")).unwrap();
+    let commands = [
+        vec!["check", REEL],
+        vec!["draw", "netlists/faults/two-faults.netlist"],
+        vec!["maps", "--maps", "no-such"],
+        // what can't be used, on whatever way it comes
+        vec!["check", "--questions", unread],
+        vec!["report", unread],
+        vec!["watch", folder.to_str().unwrap(), "--once", "--quiet", "0"],
+    ];
+    for command in commands {
+        std::fs::remove_file(folder.join(".backshell-seen")).ok();
         let with =
             |when: &str| said(&at_home(&scratch.0, &[command.clone(), vec!["--colour", when]].concat())).contains('\u{1b}');
         assert!(with("always"), "{command:?}");

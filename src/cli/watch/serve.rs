@@ -5,8 +5,8 @@ use std::net::SocketAddr;
 use clap::Args;
 
 use crate::finding::Problem;
-use crate::lot::bench::{Event, Taken};
-use crate::page::Page;
+use crate::lot::bench::Event;
+use crate::page::{Page, Start};
 use crate::verify::Options;
 
 /// Whether a browser may look on, and which.
@@ -30,9 +30,9 @@ impl Serve {
     }
 
     /// Opens the page and says on the error stream where it is.
-    pub(super) fn open(&self, folder: &str, before: (usize, Option<&Taken>)) -> Result<Served, Problem> {
+    pub(super) fn open(&self, start: &Start<'_>) -> Result<Served, Problem> {
         let Some(address) = self.serve else { return Ok(Served(None)) };
-        let page = Page::open(address, self.token.as_deref(), folder, before)?;
+        let page = Page::open(address, self.token.as_deref(), start)?;
         let token = if self.token.is_some() { "?token=SECRET" } else { "" };
         super::super::complain(&format!("the page is at http://{}/{token}", page.address()));
         Ok(Served(Some(page)))

@@ -1,9 +1,9 @@
 //! What a bench keeps from one run to the next.
 
-use std::collections::BTreeMap;
 use std::time::SystemTime;
 
 use super::super::record::{Before, Entry, Head};
+use super::Tests;
 use crate::finding::{Problem, Verdict};
 use crate::text::Digest;
 
@@ -109,10 +109,11 @@ pub struct Count {
 impl Count {
     /// Counts last verdicts.
     #[must_use]
-    pub fn of(verdicts: &BTreeMap<String, Verdict>) -> Self {
-        let count = |of: Verdict| verdicts.values().filter(|verdict| **verdict == of).count();
+    pub fn of(tests: &Tests) -> Self {
+        let last = || tests.values().filter_map(|tests| tests.last());
+        let count = |of: Verdict| last().filter(|test| test.verdict == of).count();
         Count {
-            units: verdicts.len(),
+            units: tests.len(),
             conforms: count(Verdict::Conforms),
             fails: count(Verdict::Fails),
             inconclusive: count(Verdict::Inconclusive),
@@ -144,11 +145,11 @@ pub trait Memory {
     /// A memory that can't be read.
     fn all(&mut self) -> Result<Vec<Taken>, Problem>;
 
-    /// The last verdict of every measured unit of a lot.
+    /// Every test of the measured units of a lot.
     ///
     /// # Errors
     /// A memory that can't be read.
-    fn standing(&mut self, of: &LotKey) -> Result<BTreeMap<String, Verdict>, Problem>;
+    fn standing(&mut self, of: &LotKey) -> Result<Tests, Problem>;
 
     /// Keeps a file and its verdicts, all or nothing of it.
     ///

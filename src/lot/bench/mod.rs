@@ -33,15 +33,18 @@
 //! # Several benches
 //!
 //! Several benches may share a folder where they share a record: each file is taken by one of them. The count that each shows is
-//! that of the record when it first met the lot, and its own files since; `backshell record lot` counts them all.
+//! that of the record when it first met the lot, and its own files since; `backshell record lot` counts them all. With a
+//! [`LotPlan`] the record is asked again at each file.
 
 mod folder;
 mod memory;
+mod running;
 mod seen;
 mod take;
 
 pub use folder::path_text;
 pub use memory::{Count, Kept, LotKey, Memory, Outcome, Taken};
+pub use running::{LotPlan, Running, Test, Tests};
 pub use seen::{STATE_FILE, Seen};
 pub use take::{TakenFile, TestedUnit};
 
@@ -51,10 +54,11 @@ use std::ops::ControlFlow;
 use std::path::PathBuf;
 use std::time::{Duration, SystemTime};
 
-use crate::finding::{Problem, Verdict};
+use crate::finding::Problem;
 use crate::text::Digest;
 use crate::verify::Options;
 
+use super::counts::Tally;
 use super::record::Maps;
 use folder::{Look, Watched};
 
@@ -72,6 +76,8 @@ pub struct Settings {
     pub lot: Option<String>,
     /// The supplier of units that say nothing of theirs.
     pub supplier: Option<String>,
+    /// How large the lot is and how it is decided; it is that of the name and supplier above, where these are given.
+    pub plan: Option<LotPlan>,
 }
 
 /// What happened.
@@ -121,7 +127,9 @@ pub struct Bench<M> {
     last: BTreeMap<String, Taken>,
     /// The names that were taken with these bytes.
     by_content: BTreeMap<Digest, Vec<String>>,
-    lots: BTreeMap<LotKey, BTreeMap<String, Verdict>>,
+    lots: BTreeMap<LotKey, Tests>,
+    /// Units without a verdict, by the file that was taken.
+    unjudged: BTreeMap<String, usize>,
     /// The name that was taken last.
     latest: Option<String>,
     lost: bool,
@@ -144,12 +152,37 @@ impl<M: Memory> Bench<M> {
             last: BTreeMap::new(),
             by_content: BTreeMap::new(),
             lots: BTreeMap::new(),
+            unjudged: BTreeMap::new(),
             latest: None,
             lost: false,
             first_look: true,
         };
         all.into_iter().for_each(|taken| bench.remember(taken));
+        bench.go_on_with_the_lot()?;
         Ok(bench)
+    }
+
+    /// Takes up a lot that was named, as far as it was tested before.
+    fn go_on_with_the_lot(&mut self) -> Result<(), Problem> {
+        let named = self.settings.lot.clone().filter(|_| self.settings.plan.is_some());
+        let Some(lot) = named else { return Ok(()) };
+        let key = LotKey { lot: Some(lot), supplier: self.settings.supplier.clone() };
+        let tests = self.memory.standing(&key)?;
+        if !tests.is_empty() {
+            self.lots.insert(key, tests);
+        }
+        Ok(())
+    }
+
+    /// The lot that is being tested with the decision so far, where its size was said.
+    #[must_use]
+    pub fn running(&self) -> Option<Running> {
+        let Settings { plan, lot, supplier, .. } = &self.settings;
+        // a file that was cleared away is no input any more
+        let unread = |watched: &Watched| u64::from(watched.said && !watched.done);
+        let of_file = |name: &OsString| self.unjudged.get(&path_text(name)).map_or(0, |units| *units as u64);
+        let unjudged = self.watched.iter().map(|(name, watched)| unread(watched) + of_file(name)).sum();
+        plan.as_ref().map(|plan| running::running(plan, (lot.as_deref(), supplier.as_deref()), &self.lots, unjudged))
     }
 
     /// How many names were taken so far.
@@ -233,6 +266,13 @@ impl<M: Memory> Bench<M> {
         whole.into_iter().map(|(_, name)| name).collect()
     }
 
+    /// Takes note that a file was taken of which some units have no verdict.
+    fn remember_part(&mut self, taken: Taken, unjudged: usize) {
+        let name = taken.name.clone();
+        self.remember(taken);
+        self.unjudged.entry(name).and_modify(|least| *least = unjudged.max(*least));
+    }
+
     /// Takes note that a file was taken.
     fn remember(&mut self, taken: Taken) {
         let names = self.by_content.entry(taken.digest).or_default();
@@ -240,6 +280,9 @@ impl<M: Memory> Bench<M> {
             names.push(taken.name.clone());
         }
         self.latest = Some(taken.name.clone());
+        // of a file that gave no verdict at all, one unit is the least
+        let unread = usize::from(taken.outcome == Outcome::Unread);
+        self.unjudged.insert(taken.name.clone(), unread);
         self.last.insert(taken.name.clone(), taken);
     }
 }

@@ -1,7 +1,8 @@
 //! What was taken, where there is no record: a small file beside the netlists.
 //!
 //! `.backshell-seen` in the folder has one line for each file that was taken: a JSON object with `time`, `name`, `digest`,
-//! `modified`, `outcome` and `units`, a list of objects with `unit`, `lot`, `supplier`, `verdict` and `measured`. A line is written
+//! `modified`, `outcome` and `units`, a list of objects with `unit`, `lot`, `supplier`, `verdict`, `measured`, `hazard`, `action`
+//! (what was done before the test) and `sort` (cable, type, rate and length, each on its line). A line is written
 //! and brought to the disk before the file is said to be taken. A line without its end, which a process that was killed leaves, is
 //! cut off at the next start, and its file taken then. While a bench runs, the file is locked, so that there is one bench for each
 //! folder. Whoever removes it has every file taken again.
@@ -16,9 +17,10 @@ use serde::{Deserialize, Serialize};
 
 use super::super::record::{Before, Entry, time_text};
 use crate::finding::{Problem, Verdict};
+use crate::netlist::Action;
 use crate::text::{Digest, visible};
 
-use super::{Kept, LotKey, Memory, Outcome, Taken};
+use super::{Kept, LotKey, Memory, Outcome, Taken, Test, Tests};
 
 /// The name of the file.
 pub const STATE_FILE: &str = ".backshell-seen";
@@ -40,6 +42,13 @@ struct UnitLine {
     supplier: Option<String>,
     verdict: String,
     measured: bool,
+    // lines of earlier versions don't have what follows
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    hazard: Option<bool>,
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    action: Option<Action>,
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    sort: Option<String>,
 }
 
 /// The file, open and locked.
@@ -49,7 +58,7 @@ pub struct Seen {
     /// Its path, for messages.
     name: String,
     taken: Vec<Taken>,
-    lots: BTreeMap<LotKey, BTreeMap<String, Verdict>>,
+    lots: BTreeMap<LotKey, Tests>,
     /// The last attempt of each unit, drawings apart.
     attempts: BTreeMap<(LotKey, String, bool), Before>,
 }
@@ -95,12 +104,13 @@ impl Seen {
     /// Takes note of a line; gives for each of its units which attempt it is, and the last one before. None where the line says
     /// what no bench writes.
     fn add(&mut self, line: &Line) -> Option<Vec<(i64, Option<Before>)>> {
+        let outcome = Outcome::parse(&line.outcome)?;
         self.taken.push(Taken {
             name: line.name.clone(),
             digest: Digest::parse(&line.digest)?,
             modified: line.modified.clone(),
             units: line.units.len(),
-            outcome: Outcome::parse(&line.outcome)?,
+            outcome,
         });
         let mut attempts = Vec::with_capacity(line.units.len());
         for unit in &line.units {
@@ -108,7 +118,15 @@ impl Seen {
             let verdict = verdicts.into_iter().find(|verdict| verdict.word() == unit.verdict)?;
             let key = LotKey { lot: unit.lot.clone(), supplier: unit.supplier.clone() };
             if unit.measured {
-                self.lots.entry(key.clone()).or_default().insert(unit.unit.clone(), verdict);
+                let dangerous = outcome == Outcome::DoNotConnect && verdict != Verdict::Conforms;
+                let test = Test {
+                    verdict,
+                    // of a file that had a dangerous unit, it may be any that doesn't conform
+                    hazard: unit.hazard.unwrap_or(dangerous),
+                    action: unit.action,
+                    sort: unit.sort.clone(),
+                };
+                self.lots.entry(key.clone()).or_default().entry(unit.unit.clone()).or_default().push(test);
             }
             let key = (key, unit.unit.clone(), unit.measured);
             let attempt = self.attempts.get(&key).map_or(1, |before| before.attempt + 1);
@@ -139,17 +157,23 @@ impl Memory for Seen {
         Ok(self.taken.clone())
     }
 
-    fn standing(&mut self, of: &LotKey) -> Result<BTreeMap<String, Verdict>, Problem> {
+    fn standing(&mut self, of: &LotKey) -> Result<Tests, Problem> {
         Ok(self.lots.get(of).cloned().unwrap_or_default())
     }
 
     fn keep(&mut self, taken: &Taken, entries: &[Entry], time: SystemTime) -> Result<Kept, Problem> {
-        let unit = |entry: &Entry| UnitLine {
-            unit: entry.unit.clone(),
-            lot: entry.lot.clone(),
-            supplier: entry.supplier.clone(),
-            verdict: entry.verdict.word().to_owned(),
-            measured: !entry.is_drawing,
+        let unit = |entry: &Entry| {
+            let test = Test::of(entry);
+            UnitLine {
+                unit: entry.unit.clone(),
+                lot: entry.lot.clone(),
+                supplier: entry.supplier.clone(),
+                verdict: entry.verdict.word().to_owned(),
+                measured: !entry.is_drawing,
+                hazard: Some(test.hazard),
+                action: test.action,
+                sort: test.sort,
+            }
         };
         let line = Line {
             time: time_text(time),

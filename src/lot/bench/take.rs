@@ -1,5 +1,6 @@
 //! Taking one file: its digest, its verdicts, and keeping them.
 
+use std::collections::BTreeSet;
 use std::ffi::OsStr;
 use std::fs;
 use std::io::{self, Read};
@@ -11,7 +12,7 @@ use crate::finding::{Problem, Verdict};
 use crate::text::{Digest, Digester, visible};
 use crate::verify::{Batch, check_file};
 
-use super::{Bench, Count, Event, Kept, LotKey, Memory, Outcome, Taken, path_text};
+use super::{Bench, Count, Event, Kept, LotKey, Memory, Outcome, Running, Taken, Test, path_text};
 
 /// How many times as long a file must be quiet that ends within a line.
 const IN_A_LINE: u32 = 5;
@@ -35,6 +36,8 @@ pub struct TakenFile {
     pub rows: Option<(i64, Head)>,
     /// The lots of its units, and how each stands now.
     pub lots: Vec<(LotKey, Count)>,
+    /// The lot that is being tested with the decision so far, where its size was said.
+    pub running: Option<Running>,
 }
 
 /// A unit of a file that was taken.
@@ -82,8 +85,9 @@ impl<M: Memory> Bench<M> {
         if let Some(from) = self.renamed_from(&taken, &same_as) {
             self.memory.keep(&taken, &[], time())?;
             self.done(name);
+            let unjudged = self.unjudged.get(&from).copied().unwrap_or(0);
             let event = Event::Renamed { from, to: taken.name.clone() };
-            self.remember(taken);
+            self.remember_part(taken, unjudged);
             return Ok(Some(event));
         }
         let batches = self.checked(&path);
@@ -94,19 +98,21 @@ impl<M: Memory> Bench<M> {
             return Ok(None);
         }
         let all = self.entries(&path_text(path.as_os_str()), &batches);
-        let unjudged = batches.iter().map(|batch| batch.unjudged).sum();
+        let unjudged: usize = batches.iter().map(|batch| batch.unjudged).sum();
         taken.units = all.len();
         taken.outcome = outcome(&all, unjudged > 0 || batches.iter().any(|batch| !batch.problems.is_empty()));
         let kept = self.memory.keep(&taken, &all, time())?;
         self.done(name);
         let Kept::Now { rows, attempts, before } = kept else {
-            self.remember(taken);
+            self.remember_part(taken, unjudged);
             return Ok(None);
         };
         let units = tested(&all, &attempts, before);
         let lots = self.count(&all)?;
-        let file = TakenFile { name: taken.name.clone(), outcome: taken.outcome, batches, units, unjudged, same_as, rows, lots };
-        self.remember(taken);
+        let (name, outcome) = (taken.name.clone(), taken.outcome);
+        self.remember_part(taken, unjudged);
+        let running = self.running();
+        let file = TakenFile { name, outcome, batches, units, unjudged, same_as, rows, lots, running };
         Ok(Some(Event::Taken(Box::new(file))))
     }
 
@@ -158,16 +164,22 @@ impl<M: Memory> Bench<M> {
         batches.iter().flat_map(|batch| entries(file, batch, &mut self.maps, lot, supplier)).collect()
     }
 
-    /// Counts the lots on, each from what the memory has of it.
+    /// Counts the lots on, each from what the memory has of it; where a decision hangs on it, it is asked again for each file, since
+    /// another bench may test units of the same lot.
     fn count(&mut self, entries: &[Entry]) -> Result<Vec<(LotKey, Count)>, Problem> {
         let mut touched: Vec<LotKey> = Vec::new();
+        let mut up_to_date = BTreeSet::new();
         for entry in entries.iter().filter(|entry| !entry.is_drawing) {
             let key = LotKey { lot: entry.lot.clone(), supplier: entry.supplier.clone() };
-            if !self.lots.contains_key(&key) {
+            let ask = self.settings.plan.is_some() || !self.lots.contains_key(&key);
+            if ask && up_to_date.insert(key.clone()) {
                 let standing = self.memory.standing(&key)?;
                 self.lots.insert(key.clone(), standing);
             }
-            self.lots.entry(key.clone()).or_default().insert(entry.unit.clone(), entry.verdict);
+            // the memory holds this file already
+            if !up_to_date.contains(&key) {
+                self.lots.entry(key.clone()).or_default().entry(entry.unit.clone()).or_default().push(Test::of(entry));
+            }
             if !touched.contains(&key) {
                 touched.push(key);
             }

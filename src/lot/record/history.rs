@@ -75,6 +75,24 @@ impl Record {
         Ok(History { unit: unit.to_owned(), rows })
     }
 
+    /// How many tests the record has of the units of one name, and the last `most` of them, the newest first.
+    ///
+    /// # Errors
+    /// A record that can't be read.
+    pub fn last_tests(&self, unit: &str, most: usize) -> Result<(u64, Vec<Row>), Problem> {
+        let columns = COLUMNS.join(", ");
+        let query = format!("SELECT {columns}, digest FROM verdict WHERE unit = ?1 ORDER BY number DESC LIMIT ?2");
+        let most = i64::try_from(most).unwrap_or(i64::MAX);
+        let answer = || -> rusqlite::Result<(u64, Vec<Row>)> {
+            let count = "SELECT count(*) FROM verdict WHERE unit = ?1";
+            let total: i64 = self.connection.query_row(count, [unit], |row| row.get(0))?;
+            let mut statement = self.connection.prepare(&query)?;
+            let rows = statement.query_map(rusqlite::params![unit, most], read)?.collect::<rusqlite::Result<_>>()?;
+            Ok((u64::try_from(total).unwrap_or(0), rows))
+        };
+        self.checked(answer())
+    }
+
     /// The rows for which a condition on one text holds, in their order.
     pub(super) fn rows_where(&self, condition: &str, text: &str) -> Result<Vec<Row>, Problem> {
         let columns = COLUMNS.join(", ");

@@ -19,6 +19,9 @@ const VERSION: i64 = 1;
 /// How long a batch waits for other processes that write.
 const PATIENCE: Duration = Duration::from_secs(60);
 
+/// How long whoever only looks on waits for them.
+const GLANCE: Duration = Duration::from_secs(2);
+
 /// The tables, statement by statement, as the file keeps them.
 pub(super) const TABLES: [&str; 11] = [
     "CREATE TABLE verdict (
@@ -104,6 +107,18 @@ impl Record {
         Ok(record)
     }
 
+    /// Opens a record that is there without any way to write it, and waits for others that write two seconds at most: for whoever
+    /// looks on. What a killed process left isn't put right.
+    ///
+    /// # Errors
+    /// As for [`open`](Self::open); a record that must be put right first.
+    pub fn open_read_only(path: &Path) -> Result<Self, Problem> {
+        let record = Self::connected(path, OpenFlags::SQLITE_OPEN_READ_ONLY)?;
+        record.checked(record.connection.busy_timeout(GLANCE))?;
+        record.must_be_ours()?;
+        Ok(record)
+    }
+
     /// The path as it was given.
     #[must_use]
     pub fn name(&self) -> &str {
@@ -111,6 +126,10 @@ impl Record {
     }
 
     fn connect(path: &Path, create: OpenFlags) -> Result<Self, Problem> {
+        Self::connected(path, OpenFlags::SQLITE_OPEN_READ_WRITE | create)
+    }
+
+    fn connected(path: &Path, how: OpenFlags) -> Result<Self, Problem> {
         let name = path.display().to_string();
         let ordinary = std::fs::metadata(path).map(|about| about.is_file());
         if let Ok(false) = ordinary {
@@ -119,7 +138,7 @@ impl Record {
         if !begins_as_database(path).map_err(|error| unopened(&name, &error))? {
             return Err(no_record(&name));
         }
-        let flags = OpenFlags::SQLITE_OPEN_READ_WRITE | OpenFlags::SQLITE_OPEN_NO_MUTEX | create;
+        let flags = OpenFlags::SQLITE_OPEN_NO_MUTEX | how;
         let connection = Connection::open_with_flags(plain(path), flags).map_err(|error| problem(&name, &error))?;
         let record = Record { connection, name };
         record.checked(record.connection.busy_timeout(PATIENCE))?;

@@ -1,12 +1,11 @@
 //! Which files a bench took, kept in the record beside their verdicts.
 
-use std::collections::BTreeMap;
 use std::path::Path;
 use std::time::SystemTime;
 
 use rusqlite::{OptionalExtension, Transaction, params};
 
-use super::super::bench::{Kept, LotKey, Memory, Outcome, Taken, path_text};
+use super::super::bench::{Kept, LotKey, Memory, Outcome, Taken, Test, Tests, path_text};
 use crate::finding::{Problem, Verdict};
 use crate::text::Digest;
 
@@ -65,17 +64,21 @@ impl Memory for BenchRecord {
         self.record.checked(all())
     }
 
-    fn standing(&mut self, of: &LotKey) -> Result<BTreeMap<String, Verdict>, Problem> {
-        let query =
-            "SELECT unit, verdict FROM verdict WHERE lot IS ?1 AND supplier IS ?2 AND origin = 'measured' ORDER BY number";
-        let all = || -> rusqlite::Result<BTreeMap<String, Verdict>> {
+    fn standing(&mut self, of: &LotKey) -> Result<Tests, Problem> {
+        let query = "SELECT unit, verdict, hazard, cable, type, header FROM verdict \
+                     WHERE lot IS ?1 AND supplier IS ?2 AND origin = 'measured' ORDER BY number";
+        let all = || -> rusqlite::Result<Tests> {
             let mut statement = self.record.connection.prepare_cached(query)?;
-            let rows = statement.query_map(params![of.lot, of.supplier], |row| Ok((row.get(0)?, row.get::<_, String>(1)?)))?;
-            let known = rows.filter_map(|row| match row {
-                Ok((unit, verdict)) => verdict_of(&verdict).map(|verdict| Ok((unit, verdict))),
-                Err(error) => Some(Err(error)),
-            });
-            known.collect()
+            let mut rows = statement.query(params![of.lot, of.supplier])?;
+            let mut tests = Tests::new();
+            while let Some(row) = rows.next()? {
+                // a word that isn't known was tampered with, and is no pass
+                let verdict = verdict_of(&row.get::<_, String>(1)?).unwrap_or(Verdict::Inconclusive);
+                let (cable, kind, header): (String, Option<String>, String) = (row.get(3)?, row.get(4)?, row.get(5)?);
+                let test = Test::said(verdict, row.get::<_, i64>(2)? != 0, &cable, kind.as_deref(), &header);
+                tests.entry(row.get(0)?).or_default().push(test);
+            }
+            Ok(tests)
         };
         self.record.checked(all())
     }

@@ -6,7 +6,7 @@ use serde::Serialize;
 use crate::finding::Problem;
 use crate::lot::plan::{Inspection, Standing, risks};
 use crate::lot::{
-    Asked, Decided, Decision, FULL_ATTEMPTS, Group, GroupKey, PlanUsed, SortBy, Summary, clopper_pearson, counted, decide,
+    Asked, Decided, Decision, FULL_ATTEMPTS, Group, GroupKey, PlanUsed, SortBy, Summary, clopper_pearson, counted, decide_lot,
     patterns, proves,
 };
 
@@ -149,17 +149,13 @@ pub fn lot_report(summary: &Summary, options: &LotOptions, problems: &[Problem])
 /// The decision on a group, with what history says.
 fn decided(options: &LotOptions, size: u64, tally: crate::lot::Tally, hazards: u64, unjudged: u64) -> (Decided, Vec<String>) {
     let mut notes = Vec::new();
-    let plan = PlanUsed::of(options.asked, size).unwrap_or(PlanUsed::All);
+    let decided = decide_lot(options.asked, options.history.as_ref(), size, tally, hazards, unjudged);
+    let plan = decided.plan;
     if plan == PlanUsed::All && options.asked != Asked::All {
         notes.push("a lot of one unit has no sampling plan: it is tested itself".to_owned());
     }
-    let mut decided = decide(plan, size, tally, hazards, unjudged);
     if let Some(standing) = &options.history {
         notes.push(format!("inspection by the lots before: {} ({})", standing.inspection.word(), standing.why));
-        if standing.stopped && decided.decision == Decision::Accept {
-            decided.decision = Decision::Hold;
-            decided.reason = format!("acceptance by sampling has stopped: {}", standing.why);
-        }
         if standing.may_reduce {
             notes
                 .push("ten lots in a row were accepted: reduced inspection can be agreed, where production is steady".to_owned());
