@@ -39,6 +39,18 @@ pub struct Quantity {
 }
 
 impl Quantity {
+    /// Whether the value is exact, or a limit.
+    #[must_use]
+    pub const fn with_bound(self, bound: Bound) -> Self {
+        Self { bound, ..self }
+    }
+
+    /// The stated tolerance, if there is one.
+    #[must_use]
+    pub const fn with_tolerance(self, tolerance: Tolerance) -> Self {
+        Self { tolerance: Some(tolerance), ..self }
+    }
+
     /// A plain value without bound or tolerance.
     #[must_use]
     pub fn new(value: f64, unit: Unit) -> Self {
@@ -49,7 +61,7 @@ impl Quantity {
     ///
     /// ```
     /// use backshell::units::{Quantity, Tolerance, Unit};
-    /// let resistor = Quantity { tolerance: Some(Tolerance::Percent(5.0)), ..Quantity::new(56e3, Unit::Ohm) };
+    /// let resistor = Quantity::new(56e3, Unit::Ohm).with_tolerance(Tolerance::Percent(5.0));
     /// assert_eq!(resistor.spread(), Some(2800.0));
     /// ```
     #[must_use]
