@@ -92,6 +92,43 @@ pub struct Finding {
 }
 
 impl Finding {
+    /// True where plugging the cable in can destroy equipment or hurt someone.
+    #[must_use]
+    pub fn with_hazard(self, hazard: bool) -> Self {
+        Self { hazard, ..self }
+    }
+
+    /// One more place that shows it.
+    #[must_use]
+    pub fn with_label(mut self, label: Label) -> Self {
+        self.labels.push(label);
+        self
+    }
+
+    /// Why it matters.
+    #[must_use]
+    pub fn with_why(self, why: impl Into<String>) -> Self {
+        Self { why: why.into(), ..self }
+    }
+
+    /// How to repair it.
+    #[must_use]
+    pub fn with_remedy(self, remedy: impl Into<String>) -> Self {
+        Self { remedy: remedy.into(), ..self }
+    }
+
+    /// The published source behind the requirement, or how it was recalled.
+    #[must_use]
+    pub fn with_source(self, source: impl Into<String>) -> Self {
+        Self { source: source.into(), ..self }
+    }
+
+    /// For a question about a drawing: the two ways in which it can be read.
+    #[must_use]
+    pub fn with_readings(self, readings: [String; 2]) -> Self {
+        Self { readings: Some(readings), ..self }
+    }
+
     /// Makes it a caution that leaves the unit undecided.
     pub fn leave_undecided(&mut self) {
         self.severity = Severity::Caution;
