@@ -16,6 +16,12 @@ pub struct Ctle {
 }
 
 impl Ctle {
+    /// An equaliser of this gain at 0 Hz in dB, with its zero and its poles in Hz.
+    #[must_use]
+    pub fn new(dc_db: f64, zero: f64, poles: Vec<f64>) -> Self {
+        Self { dc_db, zero, poles }
+    }
+
     /// The gain at a frequency in Hz: `G (1 + jf/z) / product of (1 + jf/p)`.
     #[must_use]
     pub fn gain(&self, hertz: f64) -> Complex64 {
@@ -42,6 +48,12 @@ pub struct Feedback {
 }
 
 impl Feedback {
+    /// Feedback that takes off up to this part of the launched difference.
+    #[must_use]
+    pub fn new(limit: f64) -> Self {
+        Self { limit }
+    }
+
     /// What it takes off where the bit before leaves so much.
     #[must_use]
     pub fn tap(self, cursor: f64) -> f64 {

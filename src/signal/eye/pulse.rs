@@ -22,6 +22,12 @@ pub struct Drive {
 }
 
 impl Drive {
+    /// Bits of this rate a second, with edges of this rise from 10 to 90 % in seconds.
+    #[must_use]
+    pub fn new(rate: f64, rise: f64) -> Self {
+        Self { rate, rise }
+    }
+
     /// The time of one bit in seconds.
     #[must_use]
     pub fn unit(&self) -> f64 {

@@ -31,6 +31,24 @@ pub struct Disturbance {
 }
 
 impl Disturbance {
+    /// Gaussian noise, root mean square, as a part of the launched difference.
+    #[must_use]
+    pub fn with_noise(self, noise: f64) -> Self {
+        Self { noise, ..self }
+    }
+
+    /// Random jitter: the standard deviation of a Gaussian, in unit intervals.
+    #[must_use]
+    pub fn with_random(self, random: f64) -> Self {
+        Self { random, ..self }
+    }
+
+    /// Deterministic jitter: the distance of the two Dirac pulses of the dual-Dirac model, in unit intervals.
+    #[must_use]
+    pub fn with_deterministic(self, deterministic: f64) -> Self {
+        Self { deterministic, ..self }
+    }
+
     /// The weights of a grid of so many phases a bit around an instant in unit intervals; phases count from that of 0.
     pub(super) fn phases(&self, phases: usize, instant: f64) -> Vec<(isize, f64)> {
         let count = phases as f64;

@@ -58,6 +58,14 @@ pub struct DelaySettings {
     pub group_hz: f64,
 }
 
+impl DelaySettings {
+    /// Delays by steps of this rise in seconds, over this band and with the group delay at this frequency, both in Hz.
+    #[must_use]
+    pub fn new(rise_s: f64, band_hz: [f64; 2], group_hz: f64) -> Self {
+        Self { rise_s, band_hz, group_hz }
+    }
+}
+
 impl Delay {
     /// Delay and skew of a pair; None where a sweep has no two rows above 0 Hz.
     #[must_use]

@@ -163,6 +163,24 @@ impl View {
 }
 
 impl ViewSettings {
+    /// A view from this end, with the reference in ohm, the time one way and the rise of the edge, both in seconds.
+    #[must_use]
+    pub fn new(end: End, reference_ohm: f64, delay_s: f64, rise_s: f64) -> Self {
+        Self { end, reference_ohm, delay_s, rise_s, root_loss_db: None, length_m: None }
+    }
+
+    /// The loss that goes with the root of frequency, in dB per √GHz over the whole length, where it is known.
+    #[must_use]
+    pub fn with_root_loss_db(self, root_loss_db: f64) -> Self {
+        Self { root_loss_db: Some(root_loss_db), ..self }
+    }
+
+    /// The length in metres, where it is known.
+    #[must_use]
+    pub fn with_length_m(self, length_m: f64) -> Self {
+        Self { length_m: Some(length_m), ..self }
+    }
+
     /// The impedance of the line without its discontinuities, and the rise that its loss lets expect.
     ///
     /// The least absolute deviation, so that short faults don't draw it. The rise may be half as much again as the loss lets

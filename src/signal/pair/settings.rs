@@ -56,6 +56,70 @@ impl Default for Settings {
 pub(in crate::signal) const LIGHT: f64 = 299_792_458.0;
 
 impl Settings {
+    /// The differential reference to see the pair from, in ohm: 100, 90 for USB, 85 for Type-C. Without it, twice that of the
+    /// first port of the file. The common-mode reference is a quarter of it.
+    #[must_use]
+    pub fn with_differential_ohm(self, differential_ohm: f64) -> Self {
+        Self { differential_ohm: Some(differential_ohm), ..self }
+    }
+
+    /// The length of the cable in metres.
+    #[must_use]
+    pub fn with_length_m(self, length_m: f64) -> Self {
+        Self { length_m: Some(length_m), ..self }
+    }
+
+    /// The velocity in the cable as a share of that of light, above 0 and at most 1.
+    #[must_use]
+    pub fn with_velocity_factor(self, velocity_factor: f64) -> Self {
+        Self { velocity_factor: Some(velocity_factor), ..self }
+    }
+
+    /// The resistance of both conductors in series in ohm, from a DC measurement.
+    #[must_use]
+    pub fn with_loop_ohm(self, loop_ohm: f64) -> Self {
+        Self { loop_ohm: Some(loop_ohm), ..self }
+    }
+
+    /// The rise of the edge for the impedance along the cable, 10 to 90 %, in seconds. Without it 100 ps, or one over the
+    /// highest frequency where that is slower.
+    #[must_use]
+    pub fn with_reflection_rise_s(self, reflection_rise_s: f64) -> Self {
+        Self { reflection_rise_s: Some(reflection_rise_s), ..self }
+    }
+
+    /// The rise of the edge for delay and skew, 10 to 90 %, in seconds. Without it 60 ps, or one over the highest frequency
+    /// where that is slower.
+    #[must_use]
+    pub fn with_transmission_rise_s(self, transmission_rise_s: f64) -> Self {
+        Self { transmission_rise_s: Some(transmission_rise_s), ..self }
+    }
+
+    /// The band over which skew and phase delay are taken, in Hz; 1 to 5 GHz unless said.
+    #[must_use]
+    pub fn with_skew_band_hz(self, skew_band_hz: [f64; 2]) -> Self {
+        Self { skew_band_hz, ..self }
+    }
+
+    /// The band over which the loss is fitted, in Hz; 50 MHz to 12 GHz unless said.
+    #[must_use]
+    pub fn with_fit_band_hz(self, fit_band_hz: [f64; 2]) -> Self {
+        Self { fit_band_hz, ..self }
+    }
+
+    /// The Nyquist frequencies at which the fitted loss is read, in Hz; 2.5 and 5 GHz unless said. The group delay is read at
+    /// the first.
+    #[must_use]
+    pub fn with_nyquist_hz(self, nyquist_hz: Vec<f64>) -> Self {
+        Self { nyquist_hz, ..self }
+    }
+
+    /// What the spectrum is weighted with beside the edge.
+    #[must_use]
+    pub fn with_window(self, window: Window) -> Self {
+        Self { window, ..self }
+    }
+
     /// Whether every figure is one that can be meant; else what is wrong, in words.
     ///
     /// # Errors

@@ -21,6 +21,26 @@ pub struct Lane {
 }
 
 impl Lane {
+    /// The differential reflection, where it was measured.
+    #[must_use]
+    pub fn with_reflection(self, reflection: Spectrum) -> Self {
+        Self { reflection: Some(reflection), ..self }
+    }
+
+    /// What comes in from one more lane at the near end (of the signals that are sent there).
+    #[must_use]
+    pub fn with_near_end(mut self, near_end: Spectrum) -> Self {
+        self.near_end.push(near_end);
+        self
+    }
+
+    /// What comes in from one more lane at the far end (of the signals that travel along).
+    #[must_use]
+    pub fn with_far_end(mut self, far_end: Spectrum) -> Self {
+        self.far_end.push(far_end);
+        self
+    }
+
     /// A lane of which only the transfer is known.
     #[must_use]
     pub fn new(name: impl Into<String>, through: Spectrum) -> Self {

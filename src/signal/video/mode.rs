@@ -118,6 +118,24 @@ pub struct Mode {
 }
 
 impl Mode {
+    /// So many pixels by so many lines, so many times a second, with 8 bits of each colour and all of the colour.
+    #[must_use]
+    pub fn new(width: u32, height: u32, refresh: Refresh) -> Self {
+        Self { width, height, refresh, bits: 8, chroma: Chroma::Full }
+    }
+
+    /// Bits of each colour of a pixel: 8, 10, 12 or 16.
+    #[must_use]
+    pub fn with_bits(self, bits: u8) -> Self {
+        Self { bits, ..self }
+    }
+
+    /// How much of the colour is sent.
+    #[must_use]
+    pub fn with_chroma(self, chroma: Chroma) -> Self {
+        Self { chroma, ..self }
+    }
+
     const fn plain(width: u32, height: u32, hertz: u32) -> Self {
         Mode { width, height, refresh: Refresh(hertz * 1000), bits: 8, chroma: Chroma::Full }
     }
