@@ -48,6 +48,30 @@ pub struct Forms {
 }
 
 impl Forms {
+    /// How tables are read.
+    #[must_use]
+    pub fn with_table(self, table: TableOptions) -> Self {
+        Self { table, ..self }
+    }
+
+    /// True where every file but a `.netlist` is a table.
+    #[must_use]
+    pub fn with_all_tables(self, all_tables: bool) -> Self {
+        Self { all_tables, ..self }
+    }
+
+    /// How print-outs are read.
+    #[must_use]
+    pub fn with_rules(self, rules: Arc<Rules>) -> Self {
+        Self { rules: Some(rules), ..self }
+    }
+
+    /// The header lines of tables and print-outs, which can't state them.
+    #[must_use]
+    pub fn with_header(self, header: Arc<Header>) -> Self {
+        Self { header: Some(header), ..self }
+    }
+
     /// How a file is read: `.netlist` is the language, `.csv` and `.tsv` are tables, and whatever else is a print-out
     /// where there are rules, or else the language.
     #[must_use]

@@ -32,6 +32,25 @@ pub struct TableOptions {
 }
 
 impl TableOptions {
+    /// One more column that is called otherwise than its field: the field, and the heading that means it.
+    #[must_use]
+    pub fn with_column(mut self, field: Field, heading: impl Into<String>) -> Self {
+        self.columns.push((field, heading.into()));
+        self
+    }
+
+    /// The ends that bare pins in `from` and in `to` belong to.
+    #[must_use]
+    pub fn with_ends(self, from: impl Into<String>, to: impl Into<String>) -> Self {
+        Self { ends: Some((from.into(), to.into())), ..self }
+    }
+
+    /// True where a comma stands before the decimals.
+    #[must_use]
+    pub fn with_decimal_comma(self, decimal_comma: bool) -> Self {
+        Self { decimal_comma, ..self }
+    }
+
     /// Whether a word can be the name of an end: a letter, then letters, digits, `_` and `-`.
     #[must_use]
     pub fn is_end(word: &str) -> bool {
