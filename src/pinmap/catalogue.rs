@@ -285,6 +285,20 @@ pub struct Beside<'a> {
     pub shown: Option<&'a Path>,
 }
 
+impl<'a> Beside<'a> {
+    /// Beside the files of this folder, called by its own path.
+    #[must_use]
+    pub fn new(folder: &'a Path) -> Self {
+        Self { folder, shown: None }
+    }
+
+    /// How reports call it, where they call the cable file by a shorter name.
+    #[must_use]
+    pub fn with_shown(self, shown: &'a Path) -> Self {
+        Self { shown: Some(shown), ..self }
+    }
+}
+
 /// The names by which a file would be found twice are an error: whoever wrote it may mean either.
 fn ambiguous(name: &str, built_in: bool, paths: &[PathBuf]) -> Problem {
     let mut places: Vec<String> = paths.iter().map(|path| visible(&path.display().to_string()).into_owned()).collect();
