@@ -56,7 +56,8 @@ impl Change {
 /// ```
 /// use backshell::graph::{Nets, Step, changes};
 /// let found = changes(&Nets::new(3, [(0, 1)]), &Nets::new(3, [(0, 2)]), |_| true);
-/// assert_eq!(found.list[0].steps, [Step { piece: [0].into(), from: [1].into(), to: [2].into() }]);
+/// let Step { piece, from, to, .. } = &found.list[0].steps[0];
+/// assert_eq!([piece, from, to], [&[0].into(), &[1].into(), &[2].into()]);
 /// ```
 #[must_use]
 pub fn changes(before: &Nets, after: &Nets, known: impl Fn(u32) -> bool) -> Changes {
