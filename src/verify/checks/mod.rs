@@ -31,6 +31,14 @@ pub struct Check {
     pub run: fn(&Case<'_>, &mut Sink),
 }
 
+impl Check {
+    /// A check of this name, as records keep it.
+    #[must_use]
+    pub const fn new(name: &'static str, run: fn(&Case<'_>, &mut Sink)) -> Self {
+        Self { name, run }
+    }
+}
+
 /// What all families find, and then the caller's own. These get a sink of their own, so that they can add to the findings
 /// and take none away.
 pub(in crate::verify) fn found(case: &Case<'_>, own: &[Check]) -> Sink {

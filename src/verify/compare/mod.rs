@@ -50,6 +50,33 @@ pub struct CompareOptions {
     pub every_contact: bool,
 }
 
+impl CompareOptions {
+    /// The cable whose map is the third, in place of what the netlists say; a path is taken from the current folder.
+    #[must_use]
+    pub fn with_cable(self, cable: impl Into<String>) -> Self {
+        Self { cable: Some(cable.into()), ..self }
+    }
+
+    /// One more folder of a user's own cables and connectors.
+    #[must_use]
+    pub fn with_map(mut self, map: impl Into<PathBuf>) -> Self {
+        self.maps.push(map.into());
+        self
+    }
+
+    /// Which file is read how.
+    #[must_use]
+    pub fn with_forms(self, forms: Forms) -> Self {
+        Self { forms, ..self }
+    }
+
+    /// Keep a row for every contact, and not only for those where not all agree.
+    #[must_use]
+    pub fn with_every_contact(self, every_contact: bool) -> Self {
+        Self { every_contact, ..self }
+    }
+}
+
 /// Compares two files, and hands over the pairs of units in the order of the first; one may be `-`, the standard input.
 pub fn compare_files(first: &Path, second: &Path, options: &CompareOptions, each: impl FnMut(UnitPair)) -> Comparison {
     let files = [first, second].map(|path| path.display().to_string());

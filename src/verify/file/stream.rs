@@ -51,6 +51,78 @@ pub struct Options {
     pub long_way: bool,
 }
 
+impl Options {
+    /// The cable to check against, in place of what the netlist says; a path is taken from the current folder.
+    #[must_use]
+    pub fn with_cable(self, cable: impl Into<String>) -> Self {
+        Self { cable: Some(cable.into()), ..self }
+    }
+
+    /// One more folder of a user's own cables and connectors.
+    #[must_use]
+    pub fn with_map(mut self, map: impl Into<PathBuf>) -> Self {
+        self.maps.push(map.into());
+        self
+    }
+
+    /// One more cable that is in memory already; it is found by its name before any other.
+    #[must_use]
+    pub fn with_known(mut self, known: Arc<Cable>) -> Self {
+        self.known.push(known);
+        self
+    }
+
+    /// Whether to work out what the facts of each unit show.
+    #[must_use]
+    pub fn with_coverage(self, coverage: bool) -> Self {
+        Self { coverage, ..self }
+    }
+
+    /// Whether each report keeps what joins what, for a picture.
+    #[must_use]
+    pub fn with_wiring(self, wiring: bool) -> Self {
+        Self { wiring, ..self }
+    }
+
+    /// Whether each report keeps what was measured.
+    #[must_use]
+    pub fn with_measured(self, measured: bool) -> Self {
+        Self { measured, ..self }
+    }
+
+    /// Whether each report keeps what a lot needs of its unit.
+    #[must_use]
+    pub fn with_lot(self, lot: bool) -> Self {
+        Self { lot, ..self }
+    }
+
+    /// Whether each report says what the netlist says of the unit itself, and each batch the digest of its file.
+    #[must_use]
+    pub fn with_about(self, about: bool) -> Self {
+        Self { about, ..self }
+    }
+
+    /// Which file is read how.
+    #[must_use]
+    pub fn with_forms(self, forms: Forms) -> Self {
+        Self { forms, ..self }
+    }
+
+    /// One more check of the caller's own, which runs after all others: it can add findings, and take none away. With
+    /// one, every unit goes the long way, since nothing is known of what it looks at.
+    #[must_use]
+    pub fn with_own_check(mut self, own_check: Check) -> Self {
+        self.own_checks.push(own_check);
+        self
+    }
+
+    /// Whether every unit goes the long way, even one that is like one before. It changes no report; tests compare both ways.
+    #[must_use]
+    pub fn with_long_way(self, long_way: bool) -> Self {
+        Self { long_way, ..self }
+    }
+}
+
 /// The verdicts of one part of a file.
 #[derive(Debug)]
 pub struct Batch {

@@ -44,6 +44,14 @@ pub struct Price {
     pub currency: String,
 }
 
+impl Price {
+    /// So much of a currency, by its three capital letters.
+    #[must_use]
+    pub fn new(amount: f64, currency: impl Into<String>) -> Self {
+        Self { amount, currency: currency.into() }
+    }
+}
+
 /// A resistance between two contacts at two ends.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Reading {
@@ -57,6 +65,20 @@ pub struct Reading {
     pub most: Option<f64>,
 }
 
+impl Reading {
+    /// A resistance between two contacts and its expanded uncertainty (k = 2), both in ohm.
+    #[must_use]
+    pub fn new(points: impl Into<String>, ohm: f64, uncertainty: f64) -> Self {
+        Self { points: points.into(), ohm, uncertainty, most: None }
+    }
+
+    /// The most that it may have, in ohm, where that is known: the cable's own limit, or what the stated wire can have.
+    #[must_use]
+    pub fn with_most(self, most: f64) -> Self {
+        Self { most: Some(most), ..self }
+    }
+}
+
 /// An end of a cable.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct WiredEnd {
@@ -66,7 +88,83 @@ pub struct WiredEnd {
     pub contacts: usize,
 }
 
+impl WiredEnd {
+    /// An end of this name with so many contacts that carry a conductor.
+    #[must_use]
+    pub fn new(name: impl Into<String>, contacts: usize) -> Self {
+        Self { name: name.into(), contacts }
+    }
+}
+
 impl LotFacts {
+    /// The type, as the header says it.
+    #[must_use]
+    pub fn with_kind(self, kind: impl Into<String>) -> Self {
+        Self { kind: Some(kind.into()), ..self }
+    }
+
+    /// Who made or sold it.
+    #[must_use]
+    pub fn with_supplier(self, supplier: impl Into<String>) -> Self {
+        Self { supplier: Some(supplier.into()), ..self }
+    }
+
+    /// The lot.
+    #[must_use]
+    pub fn with_lot(self, lot: impl Into<String>) -> Self {
+        Self { lot: Some(lot.into()), ..self }
+    }
+
+    /// The link rate that it is sold for.
+    #[must_use]
+    pub fn with_rated(self, rated: impl Into<String>) -> Self {
+        Self { rated: Some(rated.into()), ..self }
+    }
+
+    /// The length in metres.
+    #[must_use]
+    pub fn with_length(self, length: f64) -> Self {
+        Self { length: Some(length), ..self }
+    }
+
+    /// What it costs.
+    #[must_use]
+    pub fn with_price(self, price: Price) -> Self {
+        Self { price: Some(price), ..self }
+    }
+
+    /// What was done to it before this attempt.
+    #[must_use]
+    pub fn with_action(self, action: Action) -> Self {
+        Self { action: Some(action), ..self }
+    }
+
+    /// One more exact resistance from one end to another, in the order of the netlist.
+    #[must_use]
+    pub fn with_reading(mut self, reading: Reading) -> Self {
+        self.readings.push(reading);
+        self
+    }
+
+    /// One more end, as the netlist names it.
+    #[must_use]
+    pub fn with_end(mut self, end: WiredEnd) -> Self {
+        self.ends.push(end);
+        self
+    }
+
+    /// How many conductors the map has.
+    #[must_use]
+    pub fn with_conductors(self, conductors: usize) -> Self {
+        Self { conductors, ..self }
+    }
+
+    /// How many differential pairs the map has.
+    #[must_use]
+    pub fn with_pairs(self, pairs: usize) -> Self {
+        Self { pairs, ..self }
+    }
+
     /// The same of a unit that is like this one, but for its figures.
     pub(in crate::verify) fn with_figures(&self, figures: &[expected::Reading]) -> Self {
         let readings = self.readings.iter().zip(figures).map(|(reading, figure)| Reading {
