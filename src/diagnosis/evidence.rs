@@ -19,6 +19,20 @@ pub struct Observation {
     pub words: String,
 }
 
+impl Observation {
+    /// A sign of the model, by its index, and how well each of its states fits, 0 to 1.
+    #[must_use]
+    pub fn new(sign: usize, weights: Vec<f64>) -> Self {
+        Self { sign, weights, words: String::new() }
+    }
+
+    /// The figures or the finding behind it, in words; empty where a person said it.
+    #[must_use]
+    pub fn with_words(self, words: impl Into<String>) -> Self {
+        Self { words: words.into(), ..self }
+    }
+}
+
 /// What was observed of a unit.
 #[derive(Clone, Debug)]
 pub struct Evidence {
@@ -44,6 +58,12 @@ pub struct Statement {
 }
 
 impl Statement {
+    /// A sign and its state, or `end` and the name of an end.
+    #[must_use]
+    pub fn new(word: impl Into<String>, value: impl Into<String>) -> Self {
+        Self { word: word.into(), value: value.into() }
+    }
+
     /// Reads `WORD=VALUE`; none where a part is missing.
     #[must_use]
     pub fn parse(text: &str) -> Option<Statement> {

@@ -45,6 +45,111 @@ pub struct SignalFigures {
     pub allowed_next_db: Option<f64>,
 }
 
+impl SignalFigures {
+    /// A pair of which nothing was measured yet, with the ends of the cable, the near one first.
+    #[must_use]
+    pub fn new(pair: impl Into<String>, ends: [String; 2]) -> Self {
+        Self { pair: pair.into(), ends, ..Self::default() }
+    }
+
+    /// The loss in dB at the frequency that decides, half the symbol rate.
+    #[must_use]
+    pub fn with_loss_db(self, loss_db: f64) -> Self {
+        Self { loss_db: Some(loss_db), ..self }
+    }
+
+    /// What this length of this wire should lose there, in dB.
+    #[must_use]
+    pub fn with_expected_loss_db(self, expected_loss_db: f64) -> Self {
+        Self { expected_loss_db: Some(expected_loss_db), ..self }
+    }
+
+    /// What the rated link can bear there, in dB.
+    #[must_use]
+    pub fn with_allowed_loss_db(self, allowed_loss_db: f64) -> Self {
+        Self { allowed_loss_db: Some(allowed_loss_db), ..self }
+    }
+
+    /// The loss at the lowest frequency in dB, less what the copper of the stated wire has there.
+    #[must_use]
+    pub fn with_offset_db(self, offset_db: f64) -> Self {
+        Self { offset_db: Some(offset_db), ..self }
+    }
+
+    /// The largest departure of the loss from a smooth curve, in dB.
+    #[must_use]
+    pub fn with_ripple_db(self, ripple_db: f64) -> Self {
+        Self { ripple_db: Some(ripple_db), ..self }
+    }
+
+    /// The least return loss up to that frequency, in dB.
+    #[must_use]
+    pub fn with_return_loss_db(self, return_loss_db: f64) -> Self {
+        Self { return_loss_db: Some(return_loss_db), ..self }
+    }
+
+    /// The differential impedance in the middle of the run, in ohm.
+    #[must_use]
+    pub fn with_mean_ohm(self, mean_ohm: f64) -> Self {
+        Self { mean_ohm: Some(mean_ohm), ..self }
+    }
+
+    /// What it should be, in ohm.
+    #[must_use]
+    pub fn with_rated_ohm(self, rated_ohm: f64) -> Self {
+        Self { rated_ohm: Some(rated_ohm), ..self }
+    }
+
+    /// The place that differs most from the middle of the run.
+    #[must_use]
+    pub fn with_worst(self, worst: Place) -> Self {
+        Self { worst: Some(worst), ..self }
+    }
+
+    /// By how much one conductor of the pair is late, in ps, without sign.
+    #[must_use]
+    pub fn with_skew_ps(self, skew_ps: f64) -> Self {
+        Self { skew_ps: Some(skew_ps), ..self }
+    }
+
+    /// How long a symbol of the rated link is, in ps.
+    #[must_use]
+    pub fn with_symbol_ps(self, symbol_ps: f64) -> Self {
+        Self { symbol_ps: Some(symbol_ps), ..self }
+    }
+
+    /// The most that turns into common mode up to that frequency, in dB below the signal.
+    #[must_use]
+    pub fn with_conversion_db(self, conversion_db: f64) -> Self {
+        Self { conversion_db: Some(conversion_db), ..self }
+    }
+
+    /// The electrical length in metres, from the delay and the velocity that the cable is taken to have.
+    #[must_use]
+    pub fn with_metres(self, metres: f64) -> Self {
+        Self { metres: Some(metres), ..self }
+    }
+
+    /// What there is to spare at the rated rate, by the estimate of [`rates`](crate::signal::rates), as a part of what is asked
+    /// for; below zero where it isn't carried.
+    #[must_use]
+    pub fn with_headroom(self, headroom: f64) -> Self {
+        Self { headroom: Some(headroom), ..self }
+    }
+
+    /// The worst near-end crosstalk from another pair up to that frequency, in dB below the signal.
+    #[must_use]
+    pub fn with_next_db(self, next_db: f64) -> Self {
+        Self { next_db: Some(next_db), ..self }
+    }
+
+    /// The least that it should be, in dB.
+    #[must_use]
+    pub fn with_allowed_next_db(self, allowed_next_db: f64) -> Self {
+        Self { allowed_next_db: Some(allowed_next_db), ..self }
+    }
+}
+
 /// A place along the cable.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Place {
@@ -56,6 +161,14 @@ pub struct Place {
     pub ohm: f64,
     /// By what share it is off the run beside it; below zero where it is lower.
     pub off: f64,
+}
+
+impl Place {
+    /// A place so many metres along a cable of so many, with its impedance in ohm and the share by which it is off.
+    #[must_use]
+    pub fn new(metres: f64, of_metres: f64, ohm: f64, off: f64) -> Self {
+        Self { metres, of_metres, ohm, off }
+    }
 }
 
 /// Something that figures show: a sign, how well each of its states fits (0 to 1), and the figures in words.

@@ -39,6 +39,42 @@ const STRANDS: f64 = 1.3;
 const TANGENT: f64 = 0.002;
 
 impl Link {
+    /// A pair of this differential impedance in ohm, of which nothing else is known.
+    #[must_use]
+    pub fn new(differential_ohm: f64) -> Self {
+        Self { differential_ohm, ..Self::default() }
+    }
+
+    /// The frequency that decides, half the symbol rate, in Hz; none where no link is known.
+    #[must_use]
+    pub fn with_nyquist_hz(self, nyquist_hz: f64) -> Self {
+        Self { nyquist_hz: Some(nyquist_hz), ..self }
+    }
+
+    /// What the rated link can bear at that frequency in dB, where that is known.
+    #[must_use]
+    pub fn with_allowed_loss_db(self, allowed_loss_db: f64) -> Self {
+        Self { allowed_loss_db: Some(allowed_loss_db), ..self }
+    }
+
+    /// The stated length in metres.
+    #[must_use]
+    pub fn with_metres(self, metres: f64) -> Self {
+        Self { metres: Some(metres), ..self }
+    }
+
+    /// The metal area of the stated wire in mm².
+    #[must_use]
+    pub fn with_area_mm2(self, area_mm2: f64) -> Self {
+        Self { area_mm2: Some(area_mm2), ..self }
+    }
+
+    /// What both conductors of the stated wire have in series at direct current, in ohm.
+    #[must_use]
+    pub fn with_loop_ohm(self, loop_ohm: f64) -> Self {
+        Self { loop_ohm: Some(loop_ohm), ..self }
+    }
+
     /// What the stated wire loses at a frequency in Hz, in dB: skin effect in thin-skin form, and dielectric. None without
     /// length and size.
     #[must_use]
