@@ -23,6 +23,12 @@ pub struct GradeReached {
 
 #[cfg(feature = "signal")]
 impl GradeReached {
+    /// So many grades above the rated one, with so much to spare at it.
+    #[must_use]
+    pub fn new(steps_above_rated: i32, margin: f64) -> Self {
+        Self { steps_above_rated, margin }
+    }
+
     /// What the links of a unit reached: the worst of them. None where nothing was rated, where a lane wasn't measured, or where
     /// the rated rate couldn't be judged.
     #[must_use]
@@ -52,6 +58,20 @@ pub struct Fault {
     pub undecided: bool,
 }
 
+impl Fault {
+    /// A fault of this code at these points, which fails its unit.
+    #[must_use]
+    pub fn new(code: Code, points: Vec<String>) -> Self {
+        Self { code, points, undecided: false }
+    }
+
+    /// True where it leaves the unit undecided and doesn't fail it.
+    #[must_use]
+    pub fn with_undecided(self, undecided: bool) -> Self {
+        Self { undecided, ..self }
+    }
+}
+
 /// One tested unit.
 #[derive(Clone, Debug)]
 pub struct TestedUnit {
@@ -76,6 +96,54 @@ pub struct TestedUnit {
 }
 
 impl TestedUnit {
+    /// The first test of a unit, by its name, the cable that it was checked against, and its verdict.
+    #[must_use]
+    pub fn new(name: impl Into<String>, cable: impl Into<String>, verdict: Verdict) -> Self {
+        Self {
+            name: name.into(),
+            cable: cable.into(),
+            verdict,
+            attempt: 1,
+            hazard: false,
+            faults: Vec::new(),
+            not_shown: Vec::new(),
+            facts: LotFacts::default(),
+            grade: None,
+        }
+    }
+
+    /// Which test of it this is, from 1.
+    #[must_use]
+    pub fn with_attempt(self, attempt: u8) -> Self {
+        Self { attempt, ..self }
+    }
+
+    /// True where connecting it can destroy equipment or hurt someone.
+    #[must_use]
+    pub fn with_hazard(self, hazard: bool) -> Self {
+        Self { hazard, ..self }
+    }
+
+    /// One more fault that fails it, or leaves it undecided.
+    #[must_use]
+    pub fn with_fault(mut self, fault: Fault) -> Self {
+        self.faults.push(fault);
+        self
+    }
+
+    /// One more thing that the evidence can't speak of.
+    #[must_use]
+    pub fn with_not_shown(mut self, not_shown: &'static str) -> Self {
+        self.not_shown.push(not_shown);
+        self
+    }
+
+    /// Its header lines and figures.
+    #[must_use]
+    pub fn with_facts(self, facts: LotFacts) -> Self {
+        Self { facts, ..self }
+    }
+
     /// A unit from its report, which should have been made with [`Options::lot`](crate::verify::Options::lot); none for a
     /// drawing, which is no unit of a lot.
     #[must_use]

@@ -76,6 +76,13 @@ pub struct Taken {
 }
 
 impl Taken {
+    /// A file by its name in the folder and the digest of its bytes, modified so many nanoseconds after 1970, with how many
+    /// verdicts came of it and how it came out.
+    #[must_use]
+    pub fn new(name: impl Into<String>, digest: Digest, modified: impl Into<String>, units: usize, outcome: Outcome) -> Self {
+        Self { name: name.into(), digest, modified: modified.into(), units, outcome }
+    }
+
     /// Whether there is nothing new in a file of the same name.
     #[must_use]
     pub fn covers(&self, other: &Taken) -> bool {

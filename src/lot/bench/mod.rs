@@ -80,6 +80,38 @@ pub struct Settings {
     pub plan: Option<LotPlan>,
 }
 
+impl Settings {
+    /// How netlists are read and checked.
+    #[must_use]
+    pub fn with_options(self, options: Options) -> Self {
+        Self { options, ..self }
+    }
+
+    /// How long a file must stay as it is; zero takes it at the second look.
+    #[must_use]
+    pub fn with_quiet(self, quiet: Duration) -> Self {
+        Self { quiet, ..self }
+    }
+
+    /// The lot of units that say nothing of theirs.
+    #[must_use]
+    pub fn with_lot(self, lot: impl Into<String>) -> Self {
+        Self { lot: Some(lot.into()), ..self }
+    }
+
+    /// The supplier of units that say nothing of theirs.
+    #[must_use]
+    pub fn with_supplier(self, supplier: impl Into<String>) -> Self {
+        Self { supplier: Some(supplier.into()), ..self }
+    }
+
+    /// How large the lot is and how it is decided; it is that of the name and supplier above, where these are given.
+    #[must_use]
+    pub fn with_plan(self, plan: LotPlan) -> Self {
+        Self { plan: Some(plan), ..self }
+    }
+}
+
 /// What happened.
 #[derive(Debug)]
 pub enum Event {

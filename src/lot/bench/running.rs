@@ -29,6 +29,20 @@ pub struct LotPlan {
     pub history: Option<Standing>,
 }
 
+impl LotPlan {
+    /// A lot of so many units, decided by this plan, with no lots before it.
+    #[must_use]
+    pub fn new(size: u64, asked: Asked) -> Self {
+        Self { size, asked, history: None }
+    }
+
+    /// How the lots before came out, where that was said.
+    #[must_use]
+    pub fn with_history(self, history: Standing) -> Self {
+        Self { history: Some(history), ..self }
+    }
+}
+
 /// One test of a unit, as far as the decision on its lot asks for it.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct Test {

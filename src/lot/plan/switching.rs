@@ -21,6 +21,20 @@ pub struct LotResult {
     pub original: bool,
 }
 
+impl LotResult {
+    /// A lot that was handed in for the first time.
+    #[must_use]
+    pub fn new(accepted: bool) -> Self {
+        Self { accepted, original: true }
+    }
+
+    /// Whether it was handed in for the first time.
+    #[must_use]
+    pub fn with_original(self, original: bool) -> Self {
+        Self { original, ..self }
+    }
+}
+
 /// The lots before this one, oldest first.
 #[derive(Clone, Debug, Default, PartialEq, Eq)]
 pub struct History {
@@ -42,6 +56,12 @@ pub struct Standing {
 }
 
 impl History {
+    /// These lots, oldest first.
+    #[must_use]
+    pub fn new(lots: Vec<LotResult>) -> Self {
+        Self { lots }
+    }
+
     /// How the next lot is inspected.
     #[must_use]
     pub fn standing(&self) -> Standing {

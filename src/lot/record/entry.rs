@@ -46,6 +46,87 @@ pub struct Entry {
 }
 
 impl Entry {
+    /// The verdict on a measured unit against a cable; whatever else is said of it is empty.
+    #[must_use]
+    pub fn new(unit: impl Into<String>, cable: impl Into<String>, verdict: Verdict) -> Self {
+        Self {
+            unit: unit.into(),
+            cable: cable.into(),
+            verdict,
+            lot: None,
+            supplier: None,
+            kind: None,
+            map: Digest::default(),
+            is_drawing: false,
+            hazard: false,
+            findings: "[]".to_owned(),
+            file: String::new(),
+            file_digest: Digest::default(),
+            unit_digest: Digest::default(),
+            header: "[]".to_owned(),
+        }
+    }
+
+    /// The version of its map.
+    #[must_use]
+    pub fn with_map(self, map: Digest) -> Self {
+        Self { map, ..self }
+    }
+
+    /// The netlist's path as it was given, and the digest of that file.
+    #[must_use]
+    pub fn with_file(self, file: impl Into<String>, digest: Digest) -> Self {
+        Self { file: file.into(), file_digest: digest, ..self }
+    }
+
+    /// The digest of the unit's own lines.
+    #[must_use]
+    pub fn with_unit_digest(self, unit_digest: Digest) -> Self {
+        Self { unit_digest, ..self }
+    }
+
+    /// The lot.
+    #[must_use]
+    pub fn with_lot(self, lot: impl Into<String>) -> Self {
+        Self { lot: Some(lot.into()), ..self }
+    }
+
+    /// Who made or sold it.
+    #[must_use]
+    pub fn with_supplier(self, supplier: impl Into<String>) -> Self {
+        Self { supplier: Some(supplier.into()), ..self }
+    }
+
+    /// The type.
+    #[must_use]
+    pub fn with_kind(self, kind: impl Into<String>) -> Self {
+        Self { kind: Some(kind.into()), ..self }
+    }
+
+    /// Whether it is a drawing, and not a cable that was measured.
+    #[must_use]
+    pub fn with_drawing(self, is_drawing: bool) -> Self {
+        Self { is_drawing, ..self }
+    }
+
+    /// Whether it must not be connected.
+    #[must_use]
+    pub fn with_hazard(self, hazard: bool) -> Self {
+        Self { hazard, ..self }
+    }
+
+    /// The findings, a JSON array of [`Finding`].
+    #[must_use]
+    pub fn with_findings(self, findings: impl Into<String>) -> Self {
+        Self { findings: findings.into(), ..self }
+    }
+
+    /// The header lines that held for it, a JSON array of texts.
+    #[must_use]
+    pub fn with_header(self, header: impl Into<String>) -> Self {
+        Self { header: header.into(), ..self }
+    }
+
     /// Where the netlist comes from: `measured` or `drawing`.
     #[must_use]
     pub fn origin(&self) -> &'static str {
@@ -71,6 +152,38 @@ pub struct Finding {
 }
 
 impl Finding {
+    /// A finding of this code, how much it weighs, and what is wrong.
+    #[must_use]
+    pub fn new(code: impl Into<String>, severity: impl Into<String>, message: impl Into<String>) -> Self {
+        Self {
+            code: code.into(),
+            severity: severity.into(),
+            message: message.into(),
+            hazard: false,
+            undecided: false,
+            points: Vec::new(),
+        }
+    }
+
+    /// Whether it is dangerous.
+    #[must_use]
+    pub fn with_hazard(self, hazard: bool) -> Self {
+        Self { hazard, ..self }
+    }
+
+    /// Whether the verdict can't be given because of it.
+    #[must_use]
+    pub fn with_undecided(self, undecided: bool) -> Self {
+        Self { undecided, ..self }
+    }
+
+    /// One more point that the fault touches.
+    #[must_use]
+    pub fn with_point(mut self, point: impl Into<String>) -> Self {
+        self.points.push(point.into());
+        self
+    }
+
     /// Whether it keeps its unit from conforming.
     #[must_use]
     pub fn counts(&self) -> bool {

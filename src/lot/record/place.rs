@@ -16,6 +16,14 @@ pub struct Head {
     pub digest: Digest,
 }
 
+impl Head {
+    /// The row of this number, with the digest that stands for it and for all rows before it.
+    #[must_use]
+    pub fn new(number: i64, digest: Digest) -> Self {
+        Self { number, digest }
+    }
+}
+
 fn as_text<S: Serializer>(digest: &Digest, to: S) -> Result<S::Ok, S::Error> {
     to.collect_str(digest)
 }
@@ -42,4 +50,12 @@ pub struct Before {
     pub time: String,
     /// Its verdict.
     pub verdict: String,
+}
+
+impl Before {
+    /// An attempt of this number, from 1, when it was recorded, and the word of its verdict.
+    #[must_use]
+    pub fn new(attempt: i64, time: impl Into<String>, verdict: impl Into<String>) -> Self {
+        Self { attempt, time: time.into(), verdict: verdict.into() }
+    }
 }
