@@ -49,6 +49,32 @@ pub struct HtmlSaid {
     pub number: Option<String>,
 }
 
+impl HtmlSaid {
+    /// The date on the paper. There is none unless it is said.
+    #[must_use]
+    pub fn with_date(self, date: impl Into<String>) -> Self {
+        Self { date: Some(date.into()), ..self }
+    }
+
+    /// The order and its line.
+    #[must_use]
+    pub fn with_order(self, order: impl Into<String>) -> Self {
+        Self { order: Some(order.into()), ..self }
+    }
+
+    /// The instrument with its serial number and when its calibration is due.
+    #[must_use]
+    pub fn with_instrument(self, instrument: impl Into<String>) -> Self {
+        Self { instrument: Some(instrument.into()), ..self }
+    }
+
+    /// The number of the paper.
+    #[must_use]
+    pub fn with_number(self, number: impl Into<String>) -> Self {
+        Self { number: Some(number.into()), ..self }
+    }
+}
+
 /// Names, in columns.
 const NAME: usize = 120;
 

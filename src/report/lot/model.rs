@@ -32,6 +32,33 @@ pub struct LotOptions {
     pub sort_by: SortBy,
 }
 
+impl LotOptions {
+    /// Decides by this plan; the units that were tested are the lot, nothing is said of lots before, and groups are
+    /// ranked by what their worst sample did.
+    #[must_use]
+    pub fn new(asked: Asked) -> Self {
+        Self { asked, size: None, history: None, sort_by: SortBy::Worst }
+    }
+
+    /// How many units the lot has; where it isn't said, those that were tested are the lot.
+    #[must_use]
+    pub fn with_size(self, size: u64) -> Self {
+        Self { size: Some(size), ..self }
+    }
+
+    /// How the lots before came out, where that was said.
+    #[must_use]
+    pub fn with_history(self, history: Standing) -> Self {
+        Self { history: Some(history), ..self }
+    }
+
+    /// By what the ranking is sorted.
+    #[must_use]
+    pub fn with_sort_by(self, sort_by: SortBy) -> Self {
+        Self { sort_by, ..self }
+    }
+}
+
 /// The report on a lot.
 #[derive(Debug, Serialize, JsonSchema)]
 pub struct LotReport {

@@ -42,6 +42,53 @@ pub struct EyePicture {
 }
 
 impl EyePicture {
+    /// An eye of one unit interval, its amplitude from -1 to 1, with so many columns of densities, row by row from the
+    /// lowest amplitude.
+    #[must_use]
+    pub fn new(title: impl Into<String>, columns: usize, densities: Vec<f32>) -> Self {
+        Self {
+            title: title.into(),
+            columns,
+            densities,
+            times: [-0.5, 0.5],
+            amplitudes: [-1.0, 1.0],
+            amplitude: "Amplitude".to_owned(),
+            mask: Vec::new(),
+            contours: Vec::new(),
+        }
+    }
+
+    /// From when to when, in unit intervals.
+    #[must_use]
+    pub fn with_times(self, times: [f64; 2]) -> Self {
+        Self { times, ..self }
+    }
+
+    /// From which amplitude to which.
+    #[must_use]
+    pub fn with_amplitudes(self, amplitudes: [f64; 2]) -> Self {
+        Self { amplitudes, ..self }
+    }
+
+    /// The name of the amplitude with its unit: `Amplitude, share of the launched step`.
+    #[must_use]
+    pub fn with_amplitude(self, amplitude: impl Into<String>) -> Self {
+        Self { amplitude: amplitude.into(), ..self }
+    }
+
+    /// The corners of the mask, if there is one; unit intervals against amplitude.
+    #[must_use]
+    pub fn with_mask(self, mask: Vec<[f64; 2]>) -> Self {
+        Self { mask, ..self }
+    }
+
+    /// One more contour at an error ratio; its name says which ratio.
+    #[must_use]
+    pub fn with_contour(mut self, contour: Curve) -> Self {
+        self.contours.push(contour);
+        self
+    }
+
     /// Lays the picture out.
     #[must_use]
     pub fn scene(&self) -> Scene {

@@ -25,6 +25,12 @@ pub struct Limit {
 }
 
 impl Limit {
+    /// A limit along this curve, Hz against dB.
+    #[must_use]
+    pub fn new(curve: Curve, side: Side) -> Self {
+        Self { curve, side }
+    }
+
     /// Its corners, by rising frequency.
     fn corners(&self) -> Vec<[f64; 2]> {
         let mut corners: Vec<[f64; 2]> = drawable([self.curve.points.as_slice()]).collect();
@@ -72,6 +78,18 @@ struct Worst {
 }
 
 impl LossPicture {
+    /// Curves of what is lost, Hz against dB, without a limit.
+    #[must_use]
+    pub fn new(title: impl Into<String>, what: impl Into<String>, curves: Vec<Curve>) -> Self {
+        Self { title: title.into(), what: what.into(), curves, limit: None }
+    }
+
+    /// The limit.
+    #[must_use]
+    pub fn with_limit(self, limit: Limit) -> Self {
+        Self { limit: Some(limit), ..self }
+    }
+
     /// Lays the picture out.
     #[must_use]
     pub fn scene(&self) -> Scene {

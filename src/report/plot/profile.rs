@@ -17,6 +17,14 @@ pub struct Spot {
     pub words: String,
 }
 
+impl Spot {
+    /// A place so many metres along the cable, with its impedance in ohm and what it is.
+    #[must_use]
+    pub fn new(metres: f64, ohm: f64, words: impl Into<String>) -> Self {
+        Self { metres, ohm, words: words.into() }
+    }
+}
+
 /// The impedance along a cable, or along many, with the band that it should stay in.
 #[derive(Clone, Debug, PartialEq)]
 pub struct ProfilePicture {
@@ -31,6 +39,25 @@ pub struct ProfilePicture {
 }
 
 impl ProfilePicture {
+    /// Curves of the impedance, metres against ohm, without a band and without marks.
+    #[must_use]
+    pub fn new(title: impl Into<String>, curves: Vec<Curve>) -> Self {
+        Self { title: title.into(), curves, nominal: None, spots: Vec::new() }
+    }
+
+    /// The nominal band in ohm, from and to.
+    #[must_use]
+    pub fn with_nominal(self, nominal: [f64; 2]) -> Self {
+        Self { nominal: Some(nominal), ..self }
+    }
+
+    /// One more place worth a mark; twelve get a number, in their order.
+    #[must_use]
+    pub fn with_spot(mut self, spot: Spot) -> Self {
+        self.spots.push(spot);
+        self
+    }
+
     /// Lays the picture out.
     #[must_use]
     pub fn scene(&self) -> Scene {
