@@ -72,6 +72,38 @@ pub struct Start<'a> {
     pub record: Option<&'a Path>,
 }
 
+impl<'a> Start<'a> {
+    /// The folder's name, to be shown.
+    #[must_use]
+    pub fn with_folder(self, folder: &'a str) -> Self {
+        Self { folder, ..self }
+    }
+
+    /// How many files were taken before.
+    #[must_use]
+    pub fn with_files(self, files: usize) -> Self {
+        Self { files, ..self }
+    }
+
+    /// The last of them.
+    #[must_use]
+    pub fn with_latest(self, latest: &'a Taken) -> Self {
+        Self { latest: Some(latest), ..self }
+    }
+
+    /// The lot that is being tested, where its size was said.
+    #[must_use]
+    pub fn with_running(self, running: Running) -> Self {
+        Self { running: Some(running), ..self }
+    }
+
+    /// The record in which earlier tests of a unit are looked up, and nothing else; none where none is kept.
+    #[must_use]
+    pub fn with_record(self, record: &'a Path) -> Self {
+        Self { record: Some(record), ..self }
+    }
+}
+
 /// A page that is being served.
 pub struct Page {
     address: SocketAddr,
