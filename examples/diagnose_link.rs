@@ -16,7 +16,7 @@ use backshell::verify::{Options, check_file};
 /// What can't be used of the input, or of what was said.
 pub fn diagnose(path: &Path, unit: &str, said: &[Statement]) -> Result<Vec<String>, Vec<Problem>> {
     let model = Model::embedded()?;
-    let options = Options { coverage: true, wiring: true, measured: true, ..Options::default() };
+    let options = Options::default().with_coverage(true).with_wiring(true).with_measured(true);
     let (mut lines, mut problems) = (Vec::new(), Vec::new());
     check_file(path, &options, |batch| {
         problems.extend(batch.problems);

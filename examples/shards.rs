@@ -20,7 +20,7 @@ use backshell::verify::{Options, check_file};
 /// One shard: a file in, a part out.
 fn map(file: &Path) -> String {
     let mut summary = Summary::default();
-    check_file(file, &Options { lot: true, ..Options::default() }, |batch| {
+    check_file(file, &Options::default().with_lot(true), |batch| {
         summary.unjudged += batch.unjudged as u64;
         summary.problems += batch.problems.len() as u64;
         for unit in batch.reports.iter().filter_map(|report| TestedUnit::of(file, report)) {

@@ -4,13 +4,13 @@
 use std::path::Path;
 
 use backshell::finding::{Code, Verdict};
-use backshell::lot::{Asked, SortBy, TestedUnit};
+use backshell::lot::{Asked, TestedUnit};
 use backshell::report::{HtmlFace, HtmlReport, HtmlSaid, JsonReport, LotOptions, Writer, lot_report};
 use backshell::verify::{Options, UnitReport, check_file, check_text};
 
 fn reports(text: &str) -> Vec<UnitReport> {
     let mut all = Vec::new();
-    check_text("core.netlist", text, &Options { lot: true, ..Options::default() }, |mut batch| {
+    check_text("core.netlist", text, &Options::default().with_lot(true), |mut batch| {
         assert!(batch.problems.is_empty(), "{:?}", batch.problems);
         all.append(&mut batch.reports);
     });
@@ -33,7 +33,7 @@ fn a_sound_and_a_crossed_lead() {
 #[test]
 fn a_file_and_its_reports() {
     let path = Path::new("netlists/faults/swapped.netlist");
-    let options = Options { lot: true, about: true, wiring: true, measured: true, ..Options::default() };
+    let options = Options::default().with_lot(true).with_about(true).with_wiring(true).with_measured(true);
     let mut written = Vec::new();
     let mut json = JsonReport::new(&mut written).expect("written to memory");
     let mut html = HtmlReport::new();
@@ -44,7 +44,7 @@ fn a_file_and_its_reports() {
     json.finish(&outcome).expect("written to memory");
     drop(json);
     assert!(String::from_utf8_lossy(&written).contains("\"swapped\""));
-    let lot = LotOptions { size: None, asked: Asked::All, history: None, sort_by: SortBy::Worst };
+    let lot = LotOptions::new(Asked::All);
     let page = html.page(&lot_report(html.summary(), &lot, &[]), &HtmlSaid::default(), HtmlFace::Report).expect("a report");
     assert!(page.contains("swapped"), "{page}");
 }

@@ -13,11 +13,10 @@ use crate::injection::{BUILDS, Model, check, codes};
 
 fn coverage(text: &str) -> (UnitReport, Coverage) {
     let mut found = None;
-    let outcome =
-        check_text("test.netlist", text, &Options { cable: None, coverage: true, ..Options::default() }, |mut batch| {
-            assert!(batch.problems.is_empty(), "{:?}", batch.problems);
-            found = batch.reports.pop();
-        });
+    let outcome = check_text("test.netlist", text, &Options::default().with_coverage(true), |mut batch| {
+        assert!(batch.problems.is_empty(), "{:?}", batch.problems);
+        found = batch.reports.pop();
+    });
     assert!(outcome.units() > 0, "{text}");
     let mut report = found.unwrap();
     let coverage = *report.coverage.take().unwrap();
@@ -91,7 +90,7 @@ fn hidden_conductors_are_those_whose_loss_changes_no_net() {
 fn a_plan_is_filled_in_bit_by_bit() {
     for name in cable_names() {
         let mut empty = None;
-        let options = Options { cable: Some(name.to_owned()), coverage: true, ..Options::default() };
+        let options = Options::default().with_cable(name).with_coverage(true);
         check_text("plan", "scope stated\nunit plan\n", &options, |mut batch| empty = batch.reports.pop());
         let plan = probe_plan(&empty.unwrap(), Some(name));
         let lines: Vec<&str> = plan.lines().filter_map(|line| line.strip_prefix("# ")).collect();

@@ -184,7 +184,7 @@ fn a_capacitor_in_series() {
     // and coverage doesn't claim to have seen it
     let coverage = |lines: &str| {
         let mut parts = Vec::new();
-        let options = Options { coverage: true, ..Options::default() };
+        let options = Options::default().with_coverage(true);
         check_text("x", lines, &options, |batch| {
             parts.extend(batch.reports.into_iter().filter_map(|report| report.coverage).map(|c| (c.parts, c.plan.parts)));
         });

@@ -69,7 +69,7 @@ fn every_sound_sample_conforms_to_its_own_map() {
 #[test]
 fn another_unit_fails_against_it() {
     let (_, cable) = derive_and_check("A.1 B.1\nA.2 B.2\nA.3 B.3 0.4 ohm\nopen A.4 B.4\n");
-    let options = Options { cable: Some("my-cable".to_owned()), known: vec![Arc::new(cable)], ..Options::default() };
+    let options = Options::default().with_cable("my-cable").with_known(Arc::new(cable));
     for (netlist, verdict) in [
         ("A.1 B.1\nA.2 B.2\nA.3 B.3\n", Verdict::Conforms),
         // every row is from memory until somebody looked at it, so what breaks it is a question

@@ -19,7 +19,8 @@ fn model() -> Model {
 /// The only unit of a netlist, checked with all that a diagnosis wants to know.
 fn checked(text: &str) -> UnitReport {
     let maps = vec![PathBuf::from("tests/suite/cable_model")];
-    let options = Options { maps, coverage: true, wiring: true, measured: true, ..Options::default() };
+    let mut options = Options::default().with_coverage(true).with_wiring(true).with_measured(true);
+    options.maps = maps;
     let mut reports = Vec::new();
     check_text("bench.netlist", text, &options, |batch| {
         assert!(batch.problems.is_empty(), "{:?}\n{text}", batch.problems);
@@ -36,7 +37,7 @@ fn observed(model: &Model, list: &[(&str, &[&str])]) -> Vec<Observation> {
         let states = &model.signs[sign].states;
         assert!(fit.iter().all(|fit| states.iter().any(|state| state.name == *fit)), "{fit:?}");
         let weights = states.iter().map(|state| if fit.contains(&state.name.as_str()) { 1.0 } else { 0.0 }).collect();
-        Observation { sign, weights, words: String::new() }
+        Observation::new(sign, weights)
     };
     list.iter().map(observation).collect()
 }

@@ -64,7 +64,7 @@ fn a_check_of_ones_own_leaves_undecided_and_no_more() {
 #[test]
 fn a_check_of_ones_own_shows_its_own_unit() {
     let text = "cable xlr3\nunit M-1\nA.1 B.1 0.1 ohm\nA.2 B.2 0.1 ohm\nA.3 B.3 0.1 ohm\nunit M-2\nA.1 B.1\nA.2 B.2 0.1 ohm\nA.3 B.3 0.1 ohm\n";
-    let options = Options { own_checks: vec![own_check::EVERY_FIGURE], ..Options::default() };
+    let options = Options::default().with_own_check(own_check::EVERY_FIGURE);
     let mut lines = Vec::new();
     check_text("dome.netlist", text, &options, |batch| {
         let findings =
@@ -87,7 +87,7 @@ fn a_check_of_ones_own_looks_at_every_unit() {
     for nth in 0..500 {
         text.push_str(&format!("unit M-{nth:03}\nA.1 B.1 0.1 ohm\nA.2 B.2 0.1{nth} ohm\nA.3 B.3 0.1 ohm\n"));
     }
-    let options = Options { own_checks: vec![Check { name: "count", run: count }], ..Options::default() };
+    let options = Options::default().with_own_check(Check::new("count", count));
     check_text("dome.netlist", &text, &options, |_| {});
     assert_eq!(SEEN.load(Ordering::Relaxed), 500);
 }
@@ -100,7 +100,7 @@ fn wipe(_: &Case<'_>, sink: &mut Sink) {
 #[test]
 fn a_check_of_ones_own_takes_nothing_away() {
     let plain = Options::default();
-    let wiped = Options { own_checks: vec![Check { name: "wipe", run: wipe }], ..Options::default() };
+    let wiped = Options::default().with_own_check(Check::new("wipe", wipe));
     let codes = |options: &Options| {
         let mut all: Vec<(Verdict, Vec<Code>)> = Vec::new();
         let outcome = check_file(Path::new(REEL), options, |batch| {

@@ -87,7 +87,7 @@ fn height_of(phase: Phase<'_>) -> f64 {
 fn worst_eyes_of_files() {
     for (file, ports, rise, rate, height, main, interference, width, _) in FILES {
         let transfer = transfer(file, ports);
-        let pulse = Pulse::new(&transfer, Drive { rate, rise }, 256).unwrap();
+        let pulse = Pulse::new(&transfer, Drive::new(rate, rise), 256).unwrap();
         let worst = peak_distortion(&pulse, Feedback::default(), 0.0);
         let near = |name: &str, found: f64, wanted: f64, by: f64| {
             assert!((found - wanted).abs() < by, "{file} at {rate}: {name} {found}, expected {wanted}");
@@ -110,7 +110,7 @@ fn worst_eyes_of_files() {
 #[test]
 fn statistical_eyes_of_files() {
     for (file, ports, rise, rate, _, _, _, _, openings) in FILES {
-        let pulse = Pulse::new(&transfer(file, ports), Drive { rate, rise }, 64).unwrap();
+        let pulse = Pulse::new(&transfer(file, ports), Drive::new(rate, rise), 64).unwrap();
         let worst = peak_distortion(&pulse, Feedback::default(), 0.0);
         let instant = worst.phase as f64 / 64.0 - 0.5;
         for (step, by) in [(1e-5, 4e-4), (1.0 / 2048.0, 2e-3)] {
@@ -136,7 +136,7 @@ fn pulses_against_the_exact_sum() {
     // whole numbers of bits in the record of 40 ns, and others
     for rate in [0.48e9, 1.62e9, 1.65e9, 2.7e9, 5.4e9, 8.1e9, 9.999e9, 13.5e9, 20e9] {
         for rise in [0.0, 30e-12] {
-            let drive = Drive { rate, rise };
+            let drive = Drive::new(rate, rise);
             let pulse = Pulse::new(&transfer, drive, 16).unwrap();
             for number in 0..16 {
                 let phase = pulse.phase(number);
@@ -171,7 +171,7 @@ fn echoing(through: &Spectrum, echo: f64, late: f64) -> Spectrum {
 
 /// A short channel of eight bits with an echo, and its cursors at a phase by the exact sum.
 fn short() -> (Spectrum, Drive, Pulse) {
-    let drive = Drive { rate: 4e9, rise: 80e-12 };
+    let drive = Drive::new(4e9, 80e-12);
     let step = drive.rate / 8.0;
     let channel = echoing(&line(step, 40, 9.0, 0.31), -0.2, 0.57e-9);
     let pulse = Pulse::new(&channel, drive, 32).unwrap();
@@ -224,7 +224,7 @@ fn every_pattern_of_a_short_channel() {
 fn feedback_takes_off_the_bit_before() {
     let (_, _, pulse) = short();
     let without = peak_distortion(&pulse, Feedback::default(), 0.0);
-    let with = peak_distortion(&pulse, Feedback { limit: 0.05 }, 0.0);
+    let with = peak_distortion(&pulse, Feedback::new(0.05), 0.0);
     let after = pulse.phase(isize::try_from(with.phase).unwrap()).cursor(1);
     assert!((with.tap - after.clamp(-0.05, 0.05)).abs() < 1e-12 && with.tap.abs() > 0.01, "{}", with.tap);
     assert!(with.height > without.height + 0.01);
@@ -239,14 +239,14 @@ fn feedback_takes_off_the_bit_before() {
 #[test]
 fn noise_and_jitter_alone() {
     let open = line(0.1e9, 500, 0.0, 1.0);
-    let pulse = Pulse::new(&open, Drive { rate: 2e9, rise: 40e-12 }, 64).unwrap();
+    let pulse = Pulse::new(&open, Drive::new(2e9, 40e-12), 64).unwrap();
     // quantiles of the normal distribution: 1e-3, 1e-6, 1e-9, 1e-12
     for (ratio, sigmas) in [(1e-3, 3.090_232), (1e-6, 4.753_424), (1e-9, 5.997_807), (1e-12, 7.034_484)] {
-        let noisy = Disturbance { noise: 0.02, ..Disturbance::default() };
+        let noisy = Disturbance::default().with_noise(0.02);
         let eye = StatisticalEye::new(&pulse, 0.0, &[], noisy, 1.0 / 2048.0).unwrap();
         let (found, wanted) = (eye.height(0.0, ratio), 1.0 - 2.0 * 0.02 * sigmas);
         assert!((found - wanted).abs() < 2e-3, "{ratio}: {found}, {wanted}");
-        let shaky = Disturbance { noise: 0.0, random: 0.02, deterministic: 0.2 };
+        let shaky = Disturbance::default().with_random(0.02).with_deterministic(0.2);
         let eye = StatisticalEye::new(&pulse, 0.0, &[], shaky, 1.0 / 2048.0).unwrap();
         // each of the two Dirac pulses has half the weight, and an edge lies between two bits that differ half the time
         let (found, wanted) = (eye.width(ratio).0, 1.0 - 0.2 - 2.0 * 0.02 * sigmas);
@@ -276,7 +276,9 @@ fn crosstalk_closes_the_eye() {
 #[test]
 fn picture_of_an_eye() {
     let (_, _, pulse) = short();
-    let picture = EyeDensity::new(&pulse, 0.0, &Disturbance { noise: 0.01, random: 0.01, deterministic: 0.1 }, 120).unwrap();
+    let picture =
+        EyeDensity::new(&pulse, 0.0, &Disturbance::default().with_noise(0.01).with_random(0.01).with_deterministic(0.1), 120)
+            .unwrap();
     assert_eq!(picture.cells.len(), picture.columns * picture.rows);
     for column in 0..picture.columns {
         let sum: f32 = (0..picture.rows).map(|row| picture.cells[row * picture.columns + column]).sum();
@@ -306,13 +308,13 @@ fn worst_eyes_against_numpy() {
     };
     let mut lines = String::new();
     for _ in 0..40 {
-        let drive = Drive { rate: random(1e9, 12e9), rise: random(0.0, 60e-12) };
+        let drive = Drive::new(random(1e9, 12e9), random(0.0, 60e-12));
         let step = drive.rate / random(8.0, 60.0).floor();
         let rows = (random(1.0, 3.0) * drive.rate / step) as usize;
         let (loss, delay, echo, late) = (random(0.0, 20.0), random(0.1, 0.9), random(-0.3, 0.3), random(0.05, 0.4));
         let through = echoing(&line(step, rows, loss, delay / step * 1e9 * 0.5), echo, late / step);
         let pulse = Pulse::new(&through, drive, 32).unwrap();
-        let worst = peak_distortion(&pulse, Feedback { limit: random(-0.1, 0.1) }, 0.0);
+        let worst = peak_distortion(&pulse, Feedback::new(random(-0.1, 0.1)), 0.0);
         let limit = if worst.tap == 0.0 { 0.0 } else { worst.tap };
         let row = serde_json::json!({
             "step": step, "rate": drive.rate, "rise": drive.rise, "tap": limit, "samples": 32,
@@ -492,10 +494,9 @@ fn lanes(count: usize, through: &Spectrum) -> Vec<Lane> {
 fn pairs(loss: f64) -> Vec<Lane> {
     let through = line(0.5e6, 1201, loss / (100e6_f64 / 5e9).sqrt(), 5.0);
     let flat = |db: f64| Spectrum::new(0.5e6, vec![Complex64::from(10f64.powf(-db / 20.0)); 1201]).unwrap();
-    let pair = |at: usize| Lane {
-        reflection: Some(flat(40.0)),
-        near_end: vec![flat(80.0); 3],
-        ..Lane::new(format!("pair {at}"), through.clone())
+    let pair = |at: usize| {
+        let alone = Lane::new(format!("pair {at}"), through.clone()).with_reflection(flat(40.0));
+        (0..3).fold(alone, |lane, _| lane.with_near_end(flat(80.0)))
     };
     (1..=4).map(pair).collect()
 }
@@ -651,19 +652,14 @@ proptest! {
         let values: Vec<Complex64> = values.iter().map(|(re, im)| Complex64::new(re * scale, im * scale)).collect();
         let through = Spectrum::new(step, values).unwrap();
         for ladder in ladders() {
-            let lane = Lane {
-                reflection: Some(through.clone()),
-                near_end: vec![through.clone()],
-                far_end: vec![through.clone()],
-                ..Lane::new("any", through.clone())
-            };
+            let lane = Lane::new("any", through.clone()).with_reflection(through.clone()).with_near_end(through.clone()).with_far_end(through.clone());
             let grade = grade(ladder, &[lane.clone(), lane], ladder.rates.last());
             prop_assert!(serde_json::to_string(&grade).is_ok());
         }
         for samples in [0, 1, 7, 64, 100_000] {
-            for drive in [Drive { rate: 5e9, rise: 0.0 }, Drive { rate: 0.0, rise: 1.0 }, Drive { rate: f64::MAX, rise: f64::NAN }] {
+            for drive in [Drive::new(5e9, 0.0), Drive::new(0.0, 1.0), Drive::new(f64::MAX, f64::NAN)] {
                 if let Some(pulse) = Pulse::new(&through, drive, samples) {
-                    let worst = peak_distortion(&pulse, Feedback { limit: f64::NAN }, 0.0);
+                    let worst = peak_distortion(&pulse, Feedback::new(f64::NAN), 0.0);
                     let eye = StatisticalEye::new(&pulse, worst.tap, &[], Disturbance::default(), 1e-3);
                     if let Some(eye) = eye {
                         let (width, instant) = eye.width(1e-6);

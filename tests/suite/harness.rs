@@ -80,7 +80,7 @@ fn wide(ends: usize, contacts: usize) -> (Arc<Cable>, Vec<Vec<String>>) {
 fn check(cable: &Arc<Cable>, nets: &[Vec<String>]) -> UnitReport {
     let mut netlist = String::from("cable wide\nunit one\n");
     nets.iter().filter(|net| net.len() > 1).for_each(|net| netlist += &format!("{}\n", net.join(" ")));
-    let options = Options { known: vec![Arc::clone(cable)], coverage: true, wiring: true, ..Options::default() };
+    let options = Options::default().with_known(Arc::clone(cable)).with_coverage(true).with_wiring(true);
     let mut report = None;
     check_text("wide.netlist", &netlist, &options, |mut batch| {
         assert!(batch.problems.is_empty(), "{:?}", batch.problems);
@@ -147,7 +147,8 @@ fn branches_have_lengths_of_their_own() {
         )
     };
     let known = vec![cable("dome-harness")];
-    let options = Options { cable: Some("dome-harness".to_owned()), known, ..Options::default() };
+    let mut options = Options::default().with_cable("dome-harness");
+    options.known = known;
     // 24 AWG has 84.2 mohm a metre (ASTM B258): 0.42 ohm in 5 m, 0.08 ohm in one
     for (dome, rack, verdict) in [(0.45, 0.45, Verdict::Conforms), (0.45, 0.11, Verdict::Conforms), (0.45, 1.3, Verdict::Fails)] {
         check_text("branches.netlist", &netlist(dome, rack), &options, |batch| {

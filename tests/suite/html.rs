@@ -5,7 +5,7 @@ use std::path::Path;
 use std::process::{Command, Output};
 
 use backshell::finding::Code;
-use backshell::lot::{Asked, SortBy};
+use backshell::lot::Asked;
 use backshell::report::{HtmlFace, HtmlReport, HtmlSaid, LotOptions, lot_report};
 use backshell::verify::{Options, check_text};
 use roxmltree::{Document, ParsingOptions};
@@ -14,10 +14,11 @@ const SOUND: &str = "A.1 B.1\nA.2 B.2\nA.3 B.3\n";
 
 /// The page of a netlist in memory.
 fn page(text: &str, face: HtmlFace, size: Option<u64>) -> Result<String, String> {
-    let options = Options { lot: true, about: true, wiring: true, measured: true, ..Options::default() };
+    let options = Options::default().with_lot(true).with_about(true).with_wiring(true).with_measured(true);
     let mut html = HtmlReport::new();
     check_text("dome.netlist", text, &options, |batch| html.batch(Path::new("dome.netlist"), &batch));
-    let lot = LotOptions { size, asked: Asked::All, history: None, sort_by: SortBy::Worst };
+    let mut lot = LotOptions::new(Asked::All);
+    lot.size = size;
     html.page(&lot_report(html.summary(), &lot, &[]), &HtmlSaid::default(), face)
 }
 

@@ -72,6 +72,7 @@ fn every_fact_line() {
             FactKind::Conductor { .. } => "conductor",
             FactKind::Capacitance { .. } => "capacitance",
             FactKind::SParameters { .. } => "sparameters",
+            _ => "unknown",
         })
         .collect();
     assert_eq!(
@@ -105,9 +106,9 @@ fn quantities() {
     assert_eq!(figure("412mohm"), Quantity::new(0.412, Unit::Ohm));
     assert_eq!(figure("412 m\u{3a9}"), Quantity::new(0.412, Unit::Ohm));
     assert_eq!(figure("412 m\u{2126}"), Quantity::new(0.412, Unit::Ohm));
-    assert_eq!(figure(">200 Mohm"), Quantity { bound: Bound::Above, ..Quantity::new(200e6, Unit::Ohm) });
-    assert_eq!(figure("< 1 kohm"), Quantity { bound: Bound::Below, ..Quantity::new(1e3, Unit::Ohm) });
-    let with = |tolerance| Quantity { tolerance: Some(tolerance), ..Quantity::new(56e3, Unit::Ohm) };
+    assert_eq!(figure(">200 Mohm"), Quantity::new(200e6, Unit::Ohm).with_bound(Bound::Above));
+    assert_eq!(figure("< 1 kohm"), Quantity::new(1e3, Unit::Ohm).with_bound(Bound::Below));
+    let with = |tolerance| Quantity::new(56e3, Unit::Ohm).with_tolerance(tolerance);
     assert_eq!(figure("56 kohm +/- 5%"), with(Tolerance::Percent(5.0)));
     assert_eq!(figure("56kohm+/-5%"), with(Tolerance::Percent(5.0)));
     assert_eq!(figure("56 kohm +/- 2.8 kohm"), with(Tolerance::Absolute(2800.0)));

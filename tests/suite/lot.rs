@@ -33,19 +33,12 @@ impl Random {
 
 /// A unit of a straight cable with so many conductors; each fault is a code and a conductor.
 fn unit(name: &str, conductors: usize, faults: &[(Code, u64)]) -> TestedUnit {
-    let ends = ["A", "B"].map(|end| WiredEnd { name: end.to_owned(), contacts: conductors });
+    let facts = LotFacts::default().with_conductors(conductors).with_pairs(conductors / 2);
+    let facts = ["A", "B"].map(|end| WiredEnd::new(end, conductors)).into_iter().fold(facts, LotFacts::with_end);
     let points = |at: u64| vec![format!("A.{at}"), format!("B.{at}")];
-    TestedUnit {
-        name: name.to_owned(),
-        attempt: 1,
-        cable: "dome-test".to_owned(),
-        verdict: if faults.is_empty() { Verdict::Conforms } else { Verdict::Fails },
-        hazard: false,
-        faults: faults.iter().map(|(code, at)| Fault { code: *code, points: points(*at), undecided: false }).collect(),
-        not_shown: vec!["crimp", "lock"],
-        facts: LotFacts { ends: ends.to_vec(), conductors, pairs: conductors / 2, ..LotFacts::default() },
-        grade: None,
-    }
+    let verdict = if faults.is_empty() { Verdict::Conforms } else { Verdict::Fails };
+    let unit = TestedUnit::new(name, "dome-test", verdict).with_not_shown("crimp").with_not_shown("lock").with_facts(facts);
+    faults.iter().fold(unit, |unit, (code, at)| unit.with_fault(Fault::new(*code, points(*at))))
 }
 
 fn one_group(units: impl IntoIterator<Item = TestedUnit>) -> Group {
@@ -75,12 +68,12 @@ prop_compose! {
         unit.verdict = [Verdict::Conforms, Verdict::Fails, Verdict::Inconclusive][verdict];
         unit.facts.supplier = Some(["Quillon Looms", "Marl & Finch"][supplier].to_owned());
         unit.facts.length = [Some(2.0), Some(10.0), None][length];
-        unit.facts.price = Some(Price { amount: f64::from(serial as u32) / 7.0, currency: "EUR".to_owned() });
+        unit.facts.price = Some(Price::new(f64::from(serial as u32) / 7.0, "EUR"));
         for (at, ohm) in ohms.into_iter().enumerate() {
             let points = format!("A.{at} B.{at}");
-            unit.facts.readings.push(Reading { points, ohm: f64::from(ohm) * 1e-3 / 3.0, uncertainty: 0.01, most: Some(1.0) });
+            unit.facts.readings.push(Reading::new(points, f64::from(ohm) * 1e-3 / 3.0, 0.01).with_most(1.0));
         }
-        unit.grade = grade.map(|(steps_above_rated, margin)| GradeReached { steps_above_rated, margin: f64::from(margin) / 3.0 });
+        unit.grade = grade.map(|(steps_above_rated, margin)| GradeReached::new(steps_above_rated, f64::from(margin) / 3.0));
         unit
     }
 }
@@ -143,7 +136,7 @@ fn a_long_reel_stays_small() {
             let mut unit = unit(&format!("R7-{n:07}"), 16, if random.below(4) == 0 { &fault } else { &[] });
             for at in 0..16 {
                 let ohm = 0.4 + random.below(1_000_000) as f64 * 1e-7;
-                unit.facts.readings.push(Reading { points: format!("A.{at} B.{at}"), ohm, uncertainty: 0.01, most: Some(1.0) });
+                unit.facts.readings.push(Reading::new(format!("A.{at} B.{at}"), ohm, 0.01).with_most(1.0));
             }
             summary.add(unit);
         }
@@ -231,7 +224,7 @@ fn decisions() {
 
 fn read(text: &str) -> (Summary, Vec<String>) {
     let (mut summary, mut problems) = (Summary::default(), Vec::new());
-    check_text("lot.netlist", text, &Options { lot: true, ..Options::default() }, |batch| {
+    check_text("lot.netlist", text, &Options::default().with_lot(true), |batch| {
         batch
             .reports
             .iter()
@@ -411,7 +404,7 @@ fn outliers_against_siblings() {
         let ohms = [0.451, 0.447, 0.459, 0.445, 0.456, 0.452, 0.444, last];
         one_group(ohms.into_iter().enumerate().map(|(at, ohm)| {
             let mut unit = unit(&format!("R{at}"), 1, &[]);
-            unit.facts.readings.push(Reading { points: "A.1 B.1".to_owned(), ohm, uncertainty: 0.01, most: None });
+            unit.facts.readings.push(Reading::new("A.1 B.1", ohm, 0.01));
             unit
         }))
     };
@@ -434,8 +427,8 @@ fn the_worst_sample_ranks_a_group() {
             unit.facts.supplier = Some(supplier.to_owned());
             unit.facts.length = Some(metres);
             unit.facts.rated = Some("HBR3".to_owned());
-            unit.facts.price = Some(Price { amount: price, currency: "EUR".to_owned() });
-            unit.grade = Some(GradeReached { steps_above_rated: *steps_above_rated, margin: *margin });
+            unit.facts.price = Some(Price::new(price, "EUR"));
+            unit.grade = Some(GradeReached::new(*steps_above_rated, *margin));
             units.push(unit);
         }
     };

@@ -241,9 +241,8 @@ fn zero_acceptance_plans() {
 #[test]
 fn switching() {
     let history = |results: &str| {
-        let lots =
-            results.chars().map(|c| LotResult { accepted: c.eq_ignore_ascii_case(&'a'), original: c.is_ascii_lowercase() });
-        History { lots: lots.collect() }.standing()
+        let lots = results.chars().map(|c| LotResult::new(c.eq_ignore_ascii_case(&'a')).with_original(c.is_ascii_lowercase()));
+        History::new(lots.collect()).standing()
     };
     for (results, inspection, stopped) in [
         ("", Inspection::Normal, false),
@@ -439,7 +438,7 @@ fn statistics_against_scipy() {
     say("mad", json!([values]), Robust::of(&spread(&values)).unwrap().scale);
     match found.normality {
         Normality::NothingAgainst(p) | Normality::NotNormal(p) => say("jarque-bera", json!([values]), p),
-        Normality::TooFew => panic!(),
+        other => panic!("{other:?}"),
     }
     let points = [(2.0, 0.13), (5.0, 0.29), (10.0, 0.551), (20.0, 1.078)];
     let line = fit(&points).unwrap();

@@ -29,7 +29,7 @@ fn errors(arguments: &[&str]) -> String {
 #[test]
 fn every_kind_of_error() {
     for name in broken_files() {
-        let options = Options { maps: vec![PathBuf::from("netlists/cables/broken")], ..Options::default() };
+        let options = Options::default().with_map("netlists/cables/broken");
         let mut out = Vec::new();
         let mut writer = Terminal::new(&mut out, false);
         let outcome = check_text("own.netlist", &format!("cable {name}\nunit one\nA.1 B.1\n"), &options, |batch| {
@@ -197,7 +197,7 @@ fn where_paths_start() {
     let output = backshell(&["check", &netlist, "--cable", "netlists/cables/dome-interlock.toml"]);
     assert_ne!(output.status.code(), Some(2), "{}", String::from_utf8_lossy(&output.stdout));
     let cable = Path::new("netlists/cables/dome-interlock.toml").canonicalize().unwrap();
-    let options = Options { cable: Some(cable.display().to_string()), ..Options::default() };
+    let options = Options::default().with_cable(cable.display().to_string());
     let mut verdict = None;
     check_text("own", text, &options, |batch| verdict = Some(batch.reports[0].verdict));
     assert_eq!(verdict, Some(Verdict::Inconclusive), "its parts were not measured");

@@ -382,7 +382,7 @@ fn gauges_from_end_to_end() {
         assert_eq!(awg_of_ratio(&gauge, 1.0), None, "{gauge:?}");
     }
     // a limit is no size
-    assert_eq!(copper_ohm_per_metre(&Quantity { bound: Bound::Above, ..awg(24.0) }, 20.0), None);
+    assert_eq!(copper_ohm_per_metre(&awg(24.0).with_bound(Bound::Above), 20.0), None);
     for outside in [-66.0, 201.0, f64::NAN] {
         assert_eq!(copper_ohm_per_metre(&awg(24.0), outside), None, "{outside}");
     }

@@ -12,7 +12,7 @@ use crate::injection::{BUILDS, Build, Model, cable};
 
 fn drawn(netlist: &str) -> (UnitReport, Picture) {
     let mut reports = Vec::new();
-    let options = Options { wiring: true, ..Options::default() };
+    let options = Options::default().with_wiring(true);
     check_text("drawn.netlist", netlist, &options, |batch| reports.extend(batch.reports));
     let report = reports.pop().unwrap_or_else(|| panic!("no verdict:\n{netlist}"));
     let picture = Picture::of(&report).unwrap();
@@ -234,7 +234,7 @@ fn nothing_overlaps() {
 #[test]
 fn nothing_overlaps_in_the_examples() {
     for path in crate::snapshots::netlists() {
-        check_file(&path, &Options { wiring: true, ..Options::default() }, |batch| {
+        check_file(&path, &Options::default().with_wiring(true), |batch| {
             for report in &batch.reports {
                 // a drawing with a pin that doesn't exist has no picture
                 let Some(picture) = Picture::of(report) else {
@@ -366,7 +366,7 @@ fn made_up(ends: usize, contacts: usize, rows: bool, lines: &str) -> (UnitReport
         std::fs::write(folder.join(name), text).unwrap();
     }
     let mut reports = Vec::new();
-    let options = Options { wiring: true, ..Options::default() };
+    let options = Options::default().with_wiring(true);
     check_file(&folder.join("unit.netlist"), &options, |batch| {
         assert!(batch.problems.is_empty(), "{:?}", batch.problems);
         reports.extend(batch.reports);
@@ -432,7 +432,7 @@ fn pictures() {
         ("part-missing", "netlists/faults/component.missing.netlist", None),
     ] {
         let mut pictures = Vec::new();
-        check_file(std::path::Path::new(file), &Options { wiring: true, ..Options::default() }, |batch| {
+        check_file(std::path::Path::new(file), &Options::default().with_wiring(true), |batch| {
             pictures.extend(batch.reports.iter().filter(|report| report.unit.as_deref() == unit).filter_map(Picture::of));
         });
         let picture = &pictures[0];
@@ -443,7 +443,7 @@ fn pictures() {
     }
     let mut sound = Vec::new();
     let netlist = sound_netlist(&cable("hdmi"), true);
-    check_text("hdmi", &netlist, &Options { wiring: true, ..Options::default() }, |batch| {
+    check_text("hdmi", &netlist, &Options::default().with_wiring(true), |batch| {
         sound.extend(batch.reports.iter().filter_map(Picture::of_map));
     });
     insta::assert_snapshot!("terminal__map-hdmi", terminal(&sound[0], false));

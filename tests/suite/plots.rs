@@ -9,8 +9,11 @@ use proptest::prelude::*;
 // ------------------------------------------------------------------------------------------- some pictures
 
 fn loss(curves: Vec<Curve>, limit: Option<(&[[f64; 2]], Side)>) -> LossPicture {
-    let limit = limit.map(|(points, side)| Limit { curve: Curve::new("of the drawing", points.to_vec()), side });
-    LossPicture { title: "Dome link 7".to_owned(), what: "Insertion loss".to_owned(), curves, limit }
+    let picture = LossPicture::new("Dome link 7", "Insertion loss", curves);
+    match limit {
+        Some((points, side)) => picture.with_limit(Limit::new(Curve::new("of the drawing", points.to_vec()), side)),
+        None => picture,
+    }
 }
 
 /// A loss that rises with the root of the frequency and ripples.
@@ -25,16 +28,12 @@ fn rippled(name: &str, count: u32, factor: f64) -> Curve {
 fn profile(spots: Vec<Spot>) -> ProfilePicture {
     let ohm = |metres: f64| 100.0 + if (0.4..0.43).contains(&metres) { 19.0 } else { metres };
     let points = (0..700).map(|nth| f64::from(nth) * 0.002).map(|metres| [metres, ohm(metres)]).collect();
-    ProfilePicture {
-        title: "Impedance along dome link 7".to_owned(),
-        curves: vec![Curve::new("pair 1", points)],
-        nominal: Some([90.0, 110.0]),
-        spots,
-    }
+    let picture = ProfilePicture::new("Impedance along dome link 7", vec![Curve::new("pair 1", points)]);
+    spots.into_iter().fold(picture.with_nominal([90.0, 110.0]), ProfilePicture::with_spot)
 }
 
 fn spot(metres: f64, ohm: f64, words: &str) -> Spot {
-    Spot { metres, ohm, words: words.to_owned() }
+    Spot::new(metres, ohm, words)
 }
 
 /// An eye of Gaussian traces with one echo.
@@ -50,16 +49,24 @@ fn eye(columns: u16, rows: u16) -> EyePicture {
             densities.push(traces.iter().sum::<f64>() as f32);
         }
     }
-    EyePicture {
-        title: "Eye of dome link 7 at 8.1 Gbit/s".to_owned(),
-        columns: usize::from(columns),
-        densities,
-        times: [-0.5, 0.5],
-        amplitudes: [-1.2, 1.2],
-        amplitude: "Amplitude, share of the launched step".to_owned(),
-        mask: vec![[-0.25, 0.0], [-0.1, 0.3], [0.1, 0.3], [0.25, 0.0], [0.1, -0.3], [-0.1, -0.3]],
-        contours: vec![Curve::new("error ratio 1e-12", vec![[-0.4, 0.0], [0.0, 0.7], [0.4, 0.0], [0.0, -0.7], [-0.4, 0.0]])],
-    }
+    EyePicture::new("Eye of dome link 7 at 8.1 Gbit/s", usize::from(columns), densities)
+        .with_amplitudes([-1.2, 1.2])
+        .with_amplitude("Amplitude, share of the launched step")
+        .with_mask(vec![[-0.25, 0.0], [-0.1, 0.3], [0.1, 0.3], [0.25, 0.0], [0.1, -0.3], [-0.1, -0.3]])
+        .with_contour(Curve::new("error ratio 1e-12", vec![[-0.4, 0.0], [0.0, 0.7], [0.4, 0.0], [0.0, -0.7], [-0.4, 0.0]]))
+}
+
+/// The same eye with other densities.
+fn eye_of(columns: usize, densities: Vec<f32>) -> EyePicture {
+    let mut picture = eye(2, 2);
+    (picture.columns, picture.densities) = (columns, densities);
+    picture
+}
+
+/// With another mask and one contour.
+fn lined(mut picture: EyePicture, mask: Vec<[f64; 2]>, contour: Vec<[f64; 2]>) -> EyePicture {
+    picture.contours = vec![Curve::new("1e-9", contour)];
+    picture.with_mask(mask)
 }
 
 /// Pictures of plain and of hard data.
@@ -85,31 +92,30 @@ fn every_scene() -> Vec<(String, Scene)> {
         for limit in [None, Some((limit, Side::AtMost)), Some((limit, Side::AtLeast)), Some((&limit[..1], Side::AtMost))] {
             add(name, loss(vec![Curve::new("pair 1", points.clone())], limit).scene());
         }
-        let spots = points.iter().map(|point| spot(point[0], point[1], "crushed")).collect();
-        let curves = vec![Curve::new("pair 1", points.clone())];
-        add(name, ProfilePicture { title: name.to_owned(), curves, nominal: None, spots }.scene());
-        add(name, EyePicture { mask: points.clone(), contours: vec![Curve::new("1e-9", points)], ..eye(20, 10) }.scene());
+        let bare = ProfilePicture::new(name, vec![Curve::new("pair 1", points.clone())]);
+        let spots = points.iter().map(|point| spot(point[0], point[1], "crushed"));
+        add(name, spots.fold(bare, ProfilePicture::with_spot).scene());
+        add(name, lined(eye(20, 10), points.clone(), points).scene());
     }
     let long = "the impedance of a very long name <&> ".repeat(20);
     let curves: Vec<Curve> = (0..9).map(|nth| rippled(&format!("{long}{nth}\u{1b}[31m"), 400, 1.0 + f64::from(nth))).collect();
-    add(
-        "long words",
-        LossPicture { title: long.clone(), what: long.clone(), ..loss(curves, Some((limit, Side::AtMost))) }.scene(),
-    );
+    let mut wordy = loss(curves, Some((limit, Side::AtMost)));
+    (wordy.title, wordy.what) = (long.clone(), long.clone());
+    add("long words", wordy.scene());
     add("profile", profile(vec![spot(0.41, 119.4, "squeezed"), spot(0.43, 109.0, ""), spot(1.39, 101.39, &long)]).scene());
     add("crowded", profile((0..30).map(|nth| spot(0.5 + 0.004 * f64::from(nth), 100.5, "")).collect()).scene());
     add("corners", profile([0.0, 1.398].map(|metres| spot(metres, 101.0, "")).to_vec()).scene());
     add("eye", eye(256, 200).scene());
     for (name, picture) in [
-        ("no densities", EyePicture { densities: vec![], ..eye(2, 2) }),
-        ("no columns", EyePicture { columns: 0, ..eye(2, 2) }),
-        ("too many columns", EyePicture { columns: usize::MAX, ..eye(2, 2) }),
-        ("a row too short", EyePicture { columns: 7, ..eye(10, 10) }),
-        ("nothing but zero", EyePicture { densities: vec![0.0; 100], columns: 10, ..eye(2, 2) }),
-        ("not finite", EyePicture { densities: vec![f32::NAN, f32::INFINITY, -1.0, f32::MIN_POSITIVE], columns: 2, ..eye(2, 2) }),
-        ("the same everywhere", EyePicture { densities: vec![f32::MAX; 100], columns: 10, ..eye(2, 2) }),
-        ("no time", EyePicture { times: [f64::NAN, 0.5], amplitudes: [0.0, 0.0], ..eye(10, 10) }),
-        ("backwards", EyePicture { times: [0.5, -0.5], ..eye(10, 10) }),
+        ("no densities", eye_of(2, vec![])),
+        ("no columns", eye_of(0, eye(2, 2).densities)),
+        ("too many columns", eye_of(usize::MAX, eye(2, 2).densities)),
+        ("a row too short", eye_of(7, eye(10, 10).densities)),
+        ("nothing but zero", eye_of(10, vec![0.0; 100])),
+        ("not finite", eye_of(2, vec![f32::NAN, f32::INFINITY, -1.0, f32::MIN_POSITIVE])),
+        ("the same everywhere", eye_of(10, vec![f32::MAX; 100])),
+        ("no time", eye(10, 10).with_times([f64::NAN, 0.5]).with_amplitudes([0.0, 0.0])),
+        ("backwards", eye(10, 10).with_times([0.5, -0.5])),
     ] {
         add(name, picture.scene());
     }
@@ -184,7 +190,7 @@ fn noise_stays_small() {
     };
     for columns in [50, 344, 1000] {
         let densities = (0..columns * 300).map(|_| random().exp()).collect();
-        let document = plot_svg(&EyePicture { densities, columns, ..eye(2, 2) }.scene());
+        let document = plot_svg(&eye_of(columns, densities).scene());
         assert!(document.len() < 400_000, "{columns} columns: {} bytes", document.len());
     }
 }
@@ -308,7 +314,7 @@ fn what_is_left_out_is_said() {
     let scene =
         profile((0..15).map(|nth| spot(0.09 * f64::from(nth), 100.0, "")).chain([spot(0.1, f64::NAN, "")]).collect()).scene();
     assert!(says(&scene, "Left out: 3 further places.") && says(&scene, "Left out: 1 point of the places"));
-    let scene = EyePicture { densities: vec![1.0, f32::NAN, -1.0, 0.0], columns: 2, ..eye(2, 2) }.scene();
+    let scene = eye_of(2, vec![1.0, f32::NAN, -1.0, 0.0]).scene();
     assert!(says(&scene, "Left out: 2 densities"));
 }
 
@@ -331,7 +337,7 @@ fn peaks_stay() {
 #[test]
 fn densities_in_their_places() {
     // two columns and two rows, from the lowest amplitude up
-    let picture = EyePicture { densities: vec![0.0, 1.0, 1e-6, 0.0], columns: 2, mask: vec![], contours: vec![], ..eye(2, 2) };
+    let picture = EyePicture::new("Eye", 2, vec![0.0, 1.0, 1e-6, 0.0]).with_amplitudes([-1.2, 1.2]);
     let scene = picture.scene();
     let part = |class: &str| scene.shapes.iter().find(|shape| shape.class.split(' ').any(|own| own == class)).map(way);
     let dark = part("d8").unwrap();
@@ -342,13 +348,13 @@ fn densities_in_their_places() {
     assert!((2..8).all(|nth| part(&format!("d{nth}")).is_none()));
     assert!(says(&scene, "from 1e-6 of the peak"));
     // times that run backwards turn the picture round
-    let turned = EyePicture { times: [0.5, -0.5], ..picture }.scene();
+    let turned = picture.with_times([0.5, -0.5]).scene();
     let dark = turned.shapes.iter().find(|shape| shape.class.starts_with("d8")).map(way).unwrap();
     assert!(dark.iter().all(|(x, y)| *x <= 416.0 && *y > 252.0), "the peak is early: {dark:?}");
     // a single hot cell of a fine grid isn't lost
     let mut densities = vec![1e-3_f32; 2000 * 1000];
     densities[700 * 2000 + 500] = 1.0;
-    let scene = EyePicture { densities, columns: 2000, ..eye(2, 2) }.scene();
+    let scene = eye_of(2000, densities).scene();
     let hot = scene.shapes.iter().find(|shape| shape.class.starts_with("d8")).unwrap();
     let (x, y) = way(hot)[0];
     assert!((x - (72.0 + 688.0 * 0.25)).abs() <= 4.0 && (y - (432.0 - 360.0 * 0.7)).abs() <= 4.0, "{x} {y}");
@@ -381,12 +387,12 @@ proptest! {
                    columns in 0usize..20, densities in proptest::collection::vec(any::<f32>(), 0..200)) {
         let side = if least { Side::AtLeast } else { Side::AtMost };
         let curves = vec![Curve::new("pair 1", curve.clone()), Curve::new("pair 2", other.clone())];
-        let spots = other.iter().map(|point| spot(point[0], point[1], "kink")).collect();
+        let spots = other.iter().map(|point| spot(point[0], point[1], "kink"));
+        let profile = spots.fold(ProfilePicture::new("", curves.clone()).with_nominal(band), ProfilePicture::with_spot);
         for scene in [
-            loss(curves.clone(), Some((&limit, side))).scene(),
-            ProfilePicture { title: String::new(), curves, nominal: Some(band), spots }.scene(),
-            EyePicture { columns, densities, times: band, amplitudes: band, mask: limit, contours: vec![Curve::new("1e-9", curve)],
-                         ..eye(2, 2) }.scene(),
+            loss(curves, Some((&limit, side))).scene(),
+            profile.scene(),
+            lined(eye_of(columns, densities).with_times(band).with_amplitudes(band), limit, curve).scene(),
         ] {
             let frame = Bounds { x0: 0.0, y0: 0.0, x1: scene.width, y1: scene.height };
             for shape in &scene.shapes {

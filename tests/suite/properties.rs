@@ -168,7 +168,8 @@ fn inspect(text: &str) {
     read.figures.iter().for_each(|figure| inside(figure.span));
     read.units.iter().for_each(|unit| inside(unit.line));
     for cable in [None, Some("displayport"), Some("xlr3")] {
-        let options = Options { cable: cable.map(str::to_owned), coverage: true, ..Options::default() };
+        let mut options = Options::default().with_coverage(true);
+        options.cable = cable.map(str::to_owned);
         let mut out = Vec::new();
         {
             use backshell::report::{JsonReport, Terminal, Writer};

@@ -22,31 +22,16 @@ fn at(seconds: u64) -> SystemTime {
 }
 
 fn entry(unit: &str, verdict: Verdict) -> Entry {
-    let finding = Finding {
-        code: "open".to_owned(),
-        severity: "fail".to_owned(),
-        hazard: false,
-        undecided: false,
-        message: "A.2 to B.2 (hot) is open".to_owned(),
-        points: vec!["A.2".to_owned(), "B.2".to_owned()],
-    };
+    let finding = Finding::new("open", "fail", "A.2 to B.2 (hot) is open").with_point("A.2").with_point("B.2");
     let findings = if verdict == Verdict::Fails { vec![finding] } else { Vec::new() };
-    Entry {
-        unit: unit.to_owned(),
-        lot: Some("M1".to_owned()),
-        supplier: Some("Quillon Looms".to_owned()),
-        kind: None,
-        cable: "xlr3".to_owned(),
-        map: Digest::of(b"map"),
-        is_drawing: false,
-        verdict,
-        hazard: false,
-        findings: serde_json::to_string(&findings).unwrap(),
-        file: "dome.netlist".to_owned(),
-        file_digest: Digest::of(b"file"),
-        unit_digest: Digest::of(unit.as_bytes()),
-        header: r#"["cable xlr3","length 2.0 m"]"#.to_owned(),
-    }
+    Entry::new(unit, "xlr3", verdict)
+        .with_map(Digest::of(b"map"))
+        .with_file("dome.netlist", Digest::of(b"file"))
+        .with_unit_digest(Digest::of(unit.as_bytes()))
+        .with_lot("M1")
+        .with_supplier("Quillon Looms")
+        .with_findings(serde_json::to_string(&findings).unwrap())
+        .with_header(r#"["cable xlr3","length 2.0 m"]"#)
 }
 
 /// A record of ten units.
@@ -438,9 +423,8 @@ fn hostile_names_come_back_as_they_are_and_are_shown_escaped() {
     let mut record = Record::open_or_new(&path).unwrap();
     let names = hostile();
     for (nth, name) in (0..).zip(&names) {
-        let some = Some(name.clone());
-        let hostile =
-            Entry { lot: some.clone(), supplier: some.clone(), kind: some, file: name.clone(), ..entry(name, Verdict::Fails) };
+        let mut hostile = entry(name, Verdict::Fails).with_lot(name).with_supplier(name).with_kind(name);
+        hostile.file.clone_from(name);
         record.append(&[hostile], "{}", at(nth)).unwrap();
     }
     let unsafe_here = |shown: &str| {
@@ -477,7 +461,8 @@ proptest! {
         let scratch = Scratch::new("any");
         let path = scratch.path("r.db");
         let mut record = Record::open_or_new(&path).unwrap();
-        let one = Entry { lot: lot.clone(), ..entry(&unit, Verdict::Conforms) };
+        let mut one = entry(&unit, Verdict::Conforms);
+        one.lot.clone_from(&lot);
         record.append(&[one.clone(), one], "{}", at(0)).unwrap();
         let rows = record.history(&unit).unwrap().rows;
         prop_assert_eq!(rows.iter().map(|row| (&row.unit, &row.lot, row.attempt)).collect::<Vec<_>>(), vec![(&unit, &lot, 1), (&unit, &lot, 2)]);
@@ -543,14 +528,14 @@ fn three_lots(path: &Path) -> Record {
     for (lot, verdicts) in lots {
         for (nth, verdict) in verdicts.iter().enumerate() {
             seconds += 60;
-            let one = Entry { lot: Some(lot.to_owned()), ..entry(&format!("{lot}-{nth:02}"), *verdict) };
+            let one = entry(&format!("{lot}-{nth:02}"), *verdict).with_lot(lot);
             record.append(&[one], r#"{"cable":"xlr3"}"#, at(seconds)).unwrap();
         }
     }
     // repaired and tested again; an undecided one is decided at last; a drawing is no unit
     let again = [("M2-01", Conforms, false), ("M2-03", Fails, false), ("M2 drawing", Fails, true)];
     for (unit, verdict, is_drawing) in again {
-        let one = Entry { lot: Some("M2".to_owned()), is_drawing, ..entry(unit, verdict) };
+        let one = entry(unit, verdict).with_lot("M2").with_drawing(is_drawing);
         record.append(&[one], "{}", at(86_400)).unwrap();
     }
     record

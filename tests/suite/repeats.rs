@@ -26,7 +26,7 @@ const CABLES: [&str; 10] = [
 
 /// What is told to people and to programs, and what else the reports hold.
 fn check(text: &str, lot: bool, long_way: bool) -> [String; 3] {
-    let options = Options { long_way, lot, maps: vec!["netlists/cables".into()], ..Options::default() };
+    let options = Options::default().with_long_way(long_way).with_lot(lot).with_map("netlists/cables");
     let (mut people, mut programs, mut beside) = (Vec::new(), Vec::new(), String::new());
     {
         let mut one = Terminal::new(&mut people, false);
@@ -254,7 +254,7 @@ fn every_unit_reads_its_own_files() {
     }
     for long_way in [false, true] {
         let mut lanes = Vec::new();
-        check_text("reel", &text, &Options { long_way, ..Options::default() }, |batch| {
+        check_text("reel", &text, &Options::default().with_long_way(long_way), |batch| {
             lanes.extend(batch.reports.iter().map(|report| report.links.iter().map(|link| link.lanes.len()).sum::<usize>()));
         });
         assert_eq!(lanes, [1; 4], "{long_way}");
@@ -272,7 +272,7 @@ fn a_long_file_in_parts() {
     text.push_str("unit R7-9 attempt 2\nA.1 B.1\nA.2 B.2\n");
     for about in [false, true] {
         let (mut parts, mut units, mut problems) = (0, 0, Vec::new());
-        let options = Options { about, ..Options::default() };
+        let options = Options::default().with_about(about);
         let outcome = check_text("reel", &text, &options, |batch| {
             parts += 1;
             units += batch.reports.iter().filter(|report| report.attempt == 2).count();

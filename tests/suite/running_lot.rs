@@ -6,8 +6,8 @@ use std::time::{Duration, UNIX_EPOCH};
 
 use backshell::finding::Problem;
 use backshell::lot::bench::{Bench, Event, LotPlan, Memory, Running, Seen, Settings};
-use backshell::lot::plan::{Inspection, Level, Standing};
-use backshell::lot::{Asked, Decision, PlanUsed, SortBy, Summary, TestedUnit};
+use backshell::lot::plan::{History, Inspection, Level, LotResult};
+use backshell::lot::{Asked, Decision, PlanUsed, Summary, TestedUnit};
 use backshell::report::{LotOptions, lot_report};
 use backshell::verify::{Options, check_file};
 
@@ -15,11 +15,11 @@ use crate::campaign::{Random, Size};
 use crate::scratch::{Scratch, run, text};
 
 fn iso(size: u64, aql: f64) -> LotPlan {
-    LotPlan { size, asked: Asked::Iso { level: Level::II, aql, inspection: Inspection::Normal }, history: None }
+    LotPlan::new(size, Asked::Iso { level: Level::II, aql, inspection: Inspection::Normal })
 }
 
 fn all(size: u64) -> LotPlan {
-    LotPlan { size, asked: Asked::All, history: None }
+    LotPlan::new(size, Asked::All)
 }
 
 /// A bench that takes whatever is there at its second look.
@@ -30,8 +30,9 @@ struct Under<M> {
 
 impl<M: Memory> Under<M> {
     fn new(folder: &Path, memory: Result<M, Problem>, plan: LotPlan, lot: Option<&str>) -> Self {
-        let options = Options { lot: true, ..Options::default() };
-        let settings = Settings { options, lot: lot.map(str::to_owned), plan: Some(plan), ..Settings::default() };
+        let options = Options::default().with_lot(true);
+        let mut settings = Settings::default().with_options(options).with_plan(plan);
+        settings.lot = lot.map(str::to_owned);
         Under { bench: Bench::new(folder.to_path_buf(), settings, memory.unwrap()).unwrap(), now: Duration::ZERO }
     }
 
@@ -141,9 +142,9 @@ fn what_is_undecided_holds_the_lot() {
     assert_eq!((running.decision, running.unjudged), (Some(Decision::Accept), 0));
     // where acceptance has stopped, no sample accepts
     let stopped = Scratch::new("lot-stopped");
-    let why = "five lots in a row".to_owned();
-    let history = Some(Standing { inspection: Inspection::Tightened, stopped: true, why, may_reduce: false });
-    let mut bench = seen(&stopped.0, LotPlan { history, ..all(1) });
+    let history = History::new(vec![LotResult::new(false); 7]).standing();
+    assert!(history.stopped);
+    let mut bench = seen(&stopped.0, all(1).with_history(history));
     stopped.file("1.netlist", lead("M-1", SOUND));
     assert_eq!(bench.now().decision, Some(Decision::Hold));
 }
@@ -210,10 +211,10 @@ fn it_is_the_decision_of_the_lot_command() {
                 lead(&format!("M-{unit} attempt {attempt}"), facts).replace("cable xlr3\n", &format!("cable xlr3\n{action}"));
             let path = folder.join(format!("{step:02}.netlist"));
             std::fs::write(&path, content).unwrap();
-            check_file(&path, &Options { lot: true, ..Options::default() }, |batch| {
+            check_file(&path, &Options::default().with_lot(true), |batch| {
                 batch.reports.iter().filter_map(|report| TestedUnit::of(&path, report)).for_each(|unit| summary.add(unit));
             });
-            let options = LotOptions { size: Some(size), asked, history: None, sort_by: SortBy::Worst };
+            let options = LotOptions::new(asked).with_size(size);
             let report = lot_report(&summary, &options, &[]);
             let group = &report.groups[0];
             let running = bench.now();
@@ -235,12 +236,7 @@ fn a_restart_goes_on_with_the_lot() {
         scratch.file(&format!("{nth}.netlist"), lead(&format!("M-{nth}"), if nth == 2 { REVERSED } else { SOUND }));
     }
     let first = seen(&scratch.0, all(9)).now();
-    let settings = Settings {
-        lot: Some("M1".to_owned()),
-        supplier: Some("Quillon Looms".to_owned()),
-        plan: Some(all(9)),
-        ..Settings::default()
-    };
+    let settings = Settings::default().with_lot("M1").with_supplier("Quillon Looms").with_plan(all(9));
     let bench = Bench::new(scratch.0.clone(), settings, Seen::open(&scratch.0).unwrap()).unwrap();
     assert_eq!(bench.running().unwrap(), first);
     drop(bench);

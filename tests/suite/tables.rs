@@ -18,7 +18,7 @@ fn table(text: &str, options: &TableOptions) -> Netlist {
 }
 
 fn with_ends() -> TableOptions {
-    TableOptions { ends: Some(("A".to_owned(), "B".to_owned())), ..TableOptions::default() }
+    TableOptions::default().with_ends("A", "B")
 }
 
 fn messages(netlist: &Netlist) -> Vec<String> {
@@ -100,7 +100,7 @@ fn every_column() {
                 R7-1;B;10;A;3;blue;lane 0;A.2;;\n\
                 R7-1;A;4;B;9;;;;<0,5 ohm;\n";
     // a screen's point stands whole, or as a pin at the end of `from`
-    let options = TableOptions { decimal_comma: true, ..TableOptions::default() };
+    let options = TableOptions::default().with_decimal_comma(true);
     let language = "unit R7-1\nA.1 B.12 0.412 ohm\nconductor brown A.1 B.12\nconductor blue B.10 A.3\nA.4 B.9 <0.5 ohm\n\
                     pair A.1 A.3 screen A.2\n";
     same(text, &options, language);
@@ -118,7 +118,7 @@ fn headings_that_are_called_otherwise() {
         (Field::Note, "Signal".to_owned()),
         (Field::Note, "from".to_owned()),
     ];
-    let options = TableOptions { columns, ..with_ends() };
+    let options = columns.into_iter().fold(with_ends(), |options, (field, heading)| options.with_column(field, heading));
     same("serial no.,PIN_A,Pin B,Signal,from\nR7-1,1,12,ML0+,shelf 3\n", &options, "unit R7-1\nA.1 B.12\n");
     for (text, wanted) in [
         ("unit,from,too\nR7,A.1,B.1\n", "a column that isn't known"),
@@ -131,11 +131,11 @@ fn headings_that_are_called_otherwise() {
         assert_eq!(messages(&table(text, &TableOptions::default())), [wanted], "{text}");
         assert!(table(text, &TableOptions::default()).head_broken);
     }
-    let columns = vec![(Field::Ohm, "R [mΩ]".to_owned())];
-    let read = table("from,to,R [mΩ]\nA.1,B.1,400\n", &TableOptions { columns, ..TableOptions::default() });
+    let options = TableOptions::default().with_column(Field::Ohm, "R [mΩ]");
+    let read = table("from,to,R [mΩ]\nA.1,B.1,400\n", &options);
     assert_eq!(messages(&read), ["a column of another unit, read as `ohm`"]);
-    let columns = vec![(Field::From, "Pin Z".to_owned())];
-    let read = table("from,to\nA.1,B.1\n", &TableOptions { columns, ..TableOptions::default() });
+    let options = TableOptions::default().with_column(Field::From, "Pin Z");
+    let read = table("from,to\nA.1,B.1\n", &options);
     assert_eq!(messages(&read)[0], "a column that isn't known", "a field that was mapped is no other column");
     let unnamed = table("from,,to,\nA.1,,B.1,\nA.2,short to A.3,B.2,\n", &TableOptions::default());
     assert_eq!(messages(&unnamed), ["a cell outside of the columns that have a heading"]);
@@ -161,7 +161,7 @@ fn where_a_table_comes_from() {
     assert_eq!(origin(wires, Some("source measured")), Origin::Measured);
     assert_eq!(origin(figures, None), Origin::Measured);
     assert_eq!(origin(figures, Some("source drawing")), Origin::Drawing);
-    let comma = TableOptions { decimal_comma: true, ..TableOptions::default() };
+    let comma = TableOptions::default().with_decimal_comma(true);
     assert_eq!(
         messages(&table("from;to;mohm\nA.1;B.1;1.382\n", &comma)),
         ["a point in a figure, among figures with a decimal comma"]
@@ -519,11 +519,13 @@ fn cue_forms(rules: Option<&str>) -> Forms {
     let header = Source::new(path.display().to_string(), std::fs::read_to_string(path).unwrap());
     let header = Header::read(&header, path.parent().unwrap()).unwrap();
     let rules = rules.map(|path| self::rules(&std::fs::read_to_string(path).unwrap()));
-    Forms { table: with_ends(), header: Some(Arc::new(header)), rules, ..Forms::default() }
+    let mut forms = Forms::default().with_table(with_ends()).with_header(Arc::new(header));
+    forms.rules = rules;
+    forms
 }
 
 fn checked(path: &str, forms: Forms, mut writer: impl Writer) -> Outcome {
-    let options = Options { forms, ..Options::default() };
+    let options = Options::default().with_forms(forms);
     let outcome = check_file(Path::new(path), &options, |batch| writer.batch(path, &batch).unwrap());
     writer.finish(&outcome).unwrap();
     outcome
@@ -678,8 +680,7 @@ fn both(units: &[Rows], seed: u64) -> (String, String, TableOptions) {
     all.sort_by_key(|(at, _)| *at);
     lines.extend(all.into_iter().map(|(_, cells)| cells.join(delimiter)));
     let start = if bit(11) { "\u{feff}" } else { "" };
-    let options =
-        TableOptions { decimal_comma: comma, ends: bare.then(|| ("A".to_owned(), "B".to_owned())), ..TableOptions::default() };
+    let options = if bare { with_ends() } else { TableOptions::default() }.with_decimal_comma(comma);
     (language, format!("{start}{}{end}", lines.join(end)), options)
 }
 
@@ -710,7 +711,7 @@ proptest! {
         let text = format!("unit,from,to,ohm,wire,pair,screen,part,from-end\n{}", cells.join(","));
         places(&table(&text, &with_ends()));
         let text = format!("from;to;unit\n{}", cells.concat());
-        places(&table(&text, &TableOptions { decimal_comma: true, ..with_ends() }));
+        places(&table(&text, &with_ends().with_decimal_comma(true)));
     }
 
     /// No rule file and no print-out makes the reader panic.

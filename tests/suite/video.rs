@@ -415,7 +415,7 @@ proptest! {
         bits in prop_oneof![Just(8u8), Just(10), Just(12), Just(16)],
         chroma in 0usize..3,
     ) {
-        let mode = Mode { width, height, refresh: Refresh::new(millihertz).unwrap(), bits, chroma: Chroma::ALL[chroma] };
+        let mode = Mode::new(width, height, Refresh::new(millihertz).unwrap()).with_bits(bits).with_chroma(Chroma::ALL[chroma]);
         prop_assert_eq!(Mode::parse(&mode.to_string()).unwrap(), mode);
         let wanted = f64::from(millihertz) / 1000.0;
         for timing in timings(&mode) {

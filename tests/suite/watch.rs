@@ -9,7 +9,6 @@ use std::time::{Duration, UNIX_EPOCH};
 use backshell::finding::Problem;
 use backshell::lot::bench::{Bench, Event, Memory, Outcome, STATE_FILE, Seen, Settings, TakenFile};
 use backshell::report::{BenchScreen, block_letters};
-use backshell::verify::Options;
 
 use crate::campaign::{Random, Size};
 use crate::scratch::{Scratch, command, lead, leads, run, text};
@@ -24,7 +23,7 @@ const TENTH: Duration = Duration::from_millis(100);
 
 impl<M: Memory> Under<M> {
     fn new(folder: &Path, memory: Result<M, Problem>) -> Self {
-        let settings = Settings { quiet: Duration::from_secs(1), options: Options::default(), ..Settings::default() };
+        let settings = Settings::default().with_quiet(Duration::from_secs(1));
         Under { bench: Bench::new(folder.to_path_buf(), settings, memory.unwrap()).unwrap(), now: Duration::from_secs(5) }
     }
 
@@ -69,6 +68,7 @@ fn short(events: &[Event]) -> Vec<String> {
         Event::Unreadable { name, .. } => format!("{name} unreadable"),
         Event::FolderLost(_) => "lost".to_owned(),
         Event::FolderBack => "back".to_owned(),
+        other => format!("{other:?}"),
     };
     events.iter().map(one).collect()
 }

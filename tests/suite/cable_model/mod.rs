@@ -260,7 +260,7 @@ fn said(truth: &str, longer: bool, maker: &mut Maker) -> Vec<(&'static str, Stat
     let mut list = Vec::new();
     let mut say = |measurement: &'static str, word: &str, share: f64, [yes, no]: [&str; 2]| {
         let value = if maker.chance(share) { yes } else { no };
-        list.push((measurement, Statement { word: word.to_owned(), value: value.to_owned() }));
+        list.push((measurement, Statement::new(word, value)));
     };
     let is = |causes: &[&str]| causes.contains(&truth);
     say("swap", "swap", if is(&["not-the-cable"]) { 0.98 } else { 0.02 }, ["same-fault", "cured"]);

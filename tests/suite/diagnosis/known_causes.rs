@@ -16,27 +16,22 @@ use crate::campaign::{Random, Size, in_parallel};
 fn figures(bench: &Bench, report: &UnitReport) -> Vec<SignalFigures> {
     let measured = report.measured.as_deref().unwrap();
     let wire = measured.wire.unwrap();
-    let link = Link {
-        nyquist_hz: Some(NYQUIST),
-        differential_ohm: 100.0,
-        allowed_loss_db: Some(bench.allowed_loss),
-        metres: measured.metres,
-        area_mm2: measured.area_mm2,
-        loop_ohm: Some(2.0 * (wire.nominal + wire.contacts)),
-    };
-    let settings = Settings {
-        length_m: measured.metres,
-        skew_band_hz: [0.2 * NYQUIST, NYQUIST],
-        fit_band_hz: [50e6, 1.5 * NYQUIST],
-        nyquist_hz: vec![NYQUIST],
-        ..Settings::default()
-    };
+    let mut link = Link::new(100.0)
+        .with_nyquist_hz(NYQUIST)
+        .with_allowed_loss_db(bench.allowed_loss)
+        .with_loop_ohm(2.0 * (wire.nominal + wire.contacts));
+    (link.metres, link.area_mm2) = (measured.metres, measured.area_mm2);
+    let mut settings = Settings::default()
+        .with_skew_band_hz([0.2 * NYQUIST, NYQUIST])
+        .with_fit_band_hz([50e6, 1.5 * NYQUIST])
+        .with_nyquist_hz(vec![NYQUIST]);
+    settings.length_m = measured.metres;
     let mut all = Vec::new();
     for (at, network) in bench.networks.iter().enumerate() {
         let pair = format!("L{at}");
         let mut figures = match network {
             Some(network) => SignalFigures::of(&pair, ["A", "B"], &analyse(network, &settings).unwrap().pairs[0], &link),
-            None => SignalFigures { pair, ends: ["A", "B"].map(str::to_owned), ..SignalFigures::default() },
+            None => SignalFigures::new(pair, ["A", "B"].map(str::to_owned)),
         };
         (figures.next_db, figures.allowed_next_db) = (Some(bench.next[at]), Some(ALLOWED_NEXT));
         all.push(figures);
@@ -54,7 +49,7 @@ fn evidence(
 ) -> Evidence {
     let said: Vec<Statement> = bench.said.iter().filter(|(name, _)| with(name)).map(|(_, said)| said.clone()).collect();
     let kept = figures.iter().map(|whole| {
-        let none = SignalFigures { pair: whole.pair.clone(), ends: whole.ends.clone(), ..SignalFigures::default() };
+        let none = SignalFigures::new(whole.pair.clone(), whole.ends.clone());
         let mut kept = if with("s-parameters") { whole.clone() } else { none };
         let next = with("crosstalk").then_some(whole.next_db).flatten();
         (kept.next_db, kept.allowed_next_db) = (next, whole.allowed_next_db);

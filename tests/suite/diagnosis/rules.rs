@@ -175,13 +175,11 @@ fn the_end_is_the_one_that_was_said_or_that_reflects() {
     };
     assert!(at(&[], &[]).contains("isn't known: flex"));
     assert_eq!(at(&[], &["end=B"]), "at end B, as was observed");
-    let pair = |metres: f64| SignalFigures {
-        pair: "L1".to_owned(),
-        ends: ["A".to_owned(), "B".to_owned()],
-        mean_ohm: Some(100.0),
-        rated_ohm: Some(100.0),
-        worst: Some(Place { metres, of_metres: 1.0, ohm: 130.0, off: 0.3 }),
-        ..SignalFigures::default()
+    let pair = |metres: f64| {
+        SignalFigures::new("L1", ["A".to_owned(), "B".to_owned()])
+            .with_mean_ohm(100.0)
+            .with_rated_ohm(100.0)
+            .with_worst(Place::new(metres, 1.0, 130.0, 0.3))
     };
     assert_eq!(at(&[pair(0.02)], &[]), "at end A, by the reflection on pair L1, 0.02 m from it");
     assert_eq!(at(&[pair(0.97)], &[]), "at end B, by the reflection on pair L1, 0.03 m from it");
@@ -195,7 +193,7 @@ fn the_end_is_the_one_that_was_said_or_that_reflects() {
 #[test]
 fn a_return_loss_without_a_place_leaves_the_place_open() {
     let model = model();
-    let figures = [SignalFigures { pair: "L0".to_owned(), return_loss_db: Some(5.0), ..SignalFigures::default() }];
+    let figures = [SignalFigures::new("L0", [String::new(), String::new()]).with_return_loss_db(5.0)];
     let evidence = gather(&model, &checked(SOUND), &figures, &[]).unwrap();
     let place = evidence.observations.iter().find(|one| Some(one.sign) == model.sign("place")).unwrap();
     assert!(place.weights[0] < 0.02 && place.weights[1..].iter().all(|weight| *weight > 0.98), "{:?}", place.weights);
@@ -205,12 +203,8 @@ fn a_return_loss_without_a_place_leaves_the_place_open() {
 #[test]
 fn a_pair_alone_does_not_tell_a_split_from_another_cable() {
     let model = model();
-    let pair = |name: &str, ohm: f64| SignalFigures {
-        pair: name.to_owned(),
-        mean_ohm: Some(ohm),
-        rated_ohm: Some(100.0),
-        ..SignalFigures::default()
-    };
+    let pair =
+        |name: &str, ohm: f64| SignalFigures::new(name, [String::new(), String::new()]).with_mean_ohm(ohm).with_rated_ohm(100.0);
     let states = |figures: &[SignalFigures]| {
         let evidence = gather(&model, &checked(SOUND), figures, &[]).unwrap();
         evidence.observations.into_iter().find(|one| Some(one.sign) == model.sign("impedance")).unwrap().weights

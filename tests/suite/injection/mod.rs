@@ -281,7 +281,9 @@ pub fn check_all(models: &[Model]) -> Vec<UnitReport> {
 /// What the program says to the units of a netlist.
 pub fn check_units(netlist: &str) -> Vec<UnitReport> {
     let mut reports = Vec::new();
-    check_text("injected.netlist", netlist, &Options { maps: own(), ..Options::default() }, |batch| {
+    let mut options = Options::default();
+    options.maps = own();
+    check_text("injected.netlist", netlist, &options, |batch| {
         assert!(batch.problems.is_empty(), "{netlist}\n{:?}", batch.problems.iter().map(|p| &p.message).collect::<Vec<_>>());
         reports.extend(batch.reports);
     });

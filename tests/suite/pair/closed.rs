@@ -26,7 +26,7 @@ fn lines(ohm: f64, metres: f64, later: f64) -> Network {
 
 #[test]
 fn a_matched_line_without_loss() {
-    let pair = analysed(&lines(50.0, 2.0, 0.0), &Settings { length_m: Some(2.0), ..Settings::default() });
+    let pair = analysed(&lines(50.0, 2.0, 0.0), &Settings::default().with_length_m(2.0));
     let wanted = 2.0 / (0.7 * LIGHT);
     close("by step", pair.delay.step_s.unwrap(), wanted, 1e-14);
     close("by phase", pair.delay.phase_s.unwrap(), wanted, 1e-17);
@@ -44,7 +44,7 @@ fn a_matched_line_without_loss() {
 /// A line of 120 ohm on 100 ohm: rho = 20/220, |Sdd11| at most 2 rho/(1 + rho²) where it is a quarter of a wave long.
 #[test]
 fn a_known_mismatch() {
-    let settings = Settings { length_m: Some(2.0), loop_ohm: Some(0.0), ..Settings::default() };
+    let settings = Settings::default().with_length_m(2.0).with_loop_ohm(0.0);
     let pair = analysed(&lines(60.0, 2.0, 0.0), &settings);
     let rho: f64 = 20.0 / 220.0;
     let worst = pair.return_loss_near.y.iter().copied().fold(f64::INFINITY, f64::min);
@@ -103,7 +103,7 @@ fn a_series_resistance_at_zero() {
         close("loop on 85", dc.loop_ohm, ohm, 1e-6);
     }
     let made_up = uncoupled(&both(0.0), |_| series(20.0), |_| series(20.0));
-    let pair = analysed(&made_up, &Settings { loop_ohm: Some(1.0), ..Settings::default() });
+    let pair = analysed(&made_up, &Settings::default().with_loop_ohm(1.0));
     assert!(pair.cautions.iter().any(|caution| caution.contains("many analysers make it up")), "{:?}", pair.cautions);
 }
 
@@ -142,7 +142,7 @@ fn a_fault_at_a_known_place() {
         then(before, Line::lossless(50.0, 0.7, 0.75).chain(hertz))
     };
     let network = uncoupled(&steps(20e6, 1000), chain, chain);
-    let along = analysed(&network, &Settings { length_m: Some(2.0), ..Settings::default() }).impedance.unwrap();
+    let along = analysed(&network, &Settings::default().with_length_m(2.0)).impedance.unwrap();
     for view in [&along.near, &along.far] {
         let place = view.worst.unwrap();
         close("place from the near end, m", place.from_near_m.unwrap(), 1.225, 0.005);
@@ -180,7 +180,7 @@ fn a_record_too_short_is_said() {
     assert!(said(4.5, &Settings::default()).unwrap().contains("an echo from its far end"));
     assert!(said(9.0, &Settings::default()).unwrap().contains("the cable"));
     // 30 m wrap round three times and look short; the length tells
-    let known = Settings { length_m: Some(30.0), velocity_factor: Some(0.7), ..Settings::default() };
+    let known = Settings::default().with_length_m(30.0).with_velocity_factor(0.7);
     assert!(said(30.0, &known).is_some());
 }
 
@@ -244,7 +244,8 @@ fn fits_find_what_was_put_in() {
     assert!(fit.residual_rms_db < 1e-12 && fit.cautions().is_empty());
     close("at 5 GHz", fit.at(5e9), put(5.0), 1e-12);
     // the table: 1.25 √f + 0.32 f at 4.05 GHz
-    let two = Curve { y: hertz.iter().map(|hertz| 1.25 * (hertz / 1e9).sqrt() + 0.32 * hertz / 1e9).collect(), ..loss };
+    let two = hertz.iter().map(|hertz| 1.25 * (hertz / 1e9).sqrt() + 0.32 * hertz / 1e9).collect();
+    let two = Curve::new("frequency, Hz", "loss, dB", hertz, two);
     close("at 4.05 GHz", LossFit::of(&two, Form::TwoTerm, [50e6, 12e9]).unwrap().at(4.05e9), 3.8116, 1e-4);
     assert_eq!(LossFit::of(&two, Form::FourTerm, [1e9, 1.2e9]), None);
 }
@@ -261,10 +262,10 @@ fn kaiser_window() {
 fn what_can_not_be_meant_is_refused() {
     let network = lines(50.0, 1.0, 0.0);
     let refused = |settings: Settings| analyse(&network, &settings).unwrap_err();
-    assert!(refused(Settings { length_m: Some(-1.0), ..Settings::default() }).contains("length"));
-    assert!(refused(Settings { velocity_factor: Some(1.2), ..Settings::default() }).contains("faster than light"));
-    assert!(refused(Settings { loop_ohm: Some(f64::NAN), ..Settings::default() }).contains("loop resistance"));
-    assert!(refused(Settings { skew_band_hz: [2e9, 1e9], ..Settings::default() }).contains("band"));
+    assert!(refused(Settings::default().with_length_m(-1.0)).contains("length"));
+    assert!(refused(Settings::default().with_velocity_factor(1.2)).contains("faster than light"));
+    assert!(refused(Settings::default().with_loop_ohm(f64::NAN)).contains("loop resistance"));
+    assert!(refused(Settings::default().with_skew_band_hz([2e9, 1e9])).contains("band"));
     let two = network.part(&[0, 2]).unwrap();
     assert!(analyse(&two, &Settings::default()).unwrap_err().contains("this network has 2"));
     let short = Network::new(vec![0.0, 1e9], vec![50.0; 4], vec![Complex64::ZERO; 32]).unwrap();
@@ -282,7 +283,7 @@ fn an_open_far_end() {
     assert!(pair.impedance.is_none());
     let said = |what: &str| pair.cautions.iter().any(|caution| caution.contains(what));
     assert!(said("the far end is open") && said("no delay by step") && said("no view along the cable"), "{:?}", pair.cautions);
-    let known = Settings { length_m: Some(1.0), velocity_factor: Some(0.7), ..Settings::default() };
+    let known = Settings::default().with_length_m(1.0).with_velocity_factor(0.7);
     let along = analysed(&open, &known).impedance.unwrap();
     close("in the middle", along.near.over_time.at(4e-9).unwrap(), 100.0, 0.5);
     assert!(along.near.over_time.y.last().unwrap() > &1000.0);
@@ -309,7 +310,7 @@ fn a_short_sweep() {
     close("skew by step", pair.delay.skew_step_s.unwrap(), -0.01 / (0.7 * LIGHT), 1e-12);
     assert_eq!(analysis.cautions.iter().filter(|caution| caution.contains("sweep ends at 0.500 GHz")).count(), 2);
     assert!(pair.cautions.iter().any(|caution| caution.contains("band for skew")), "{:?}", pair.cautions);
-    let sharp = Settings { reflection_rise_s: Some(100e-12), ..Settings::default() };
+    let sharp = Settings::default().with_reflection_rise_s(100e-12);
     let cautions = analyse(&network, &sharp).unwrap().cautions;
     assert!(cautions.iter().any(|caution| caution.contains("steps ring") && caution.contains("2000.0 ps")), "{cautions:?}");
 }
@@ -318,10 +319,11 @@ fn a_short_sweep() {
 #[test]
 fn a_length_that_does_not_fit() {
     let said = |length, factor| {
-        let settings = Settings { length_m: Some(length), velocity_factor: factor, ..Settings::default() };
+        let mut settings = Settings::default().with_length_m(length);
+        settings.velocity_factor = factor;
         analysed(&lines(50.0, 1.0, 0.0), &settings).cautions.join("\n")
     };
-    let known = Settings { velocity_factor: Some(0.7), ..Settings::default() };
+    let known = Settings::default().with_velocity_factor(0.7);
     let along = analysed(&lines(50.0, 1.0, 0.0), &known).impedance.unwrap();
     close("length from the velocity factor", along.length_m.unwrap(), 1.0, 1e-4);
     assert_eq!(along.velocity_factor, Some(0.7));

@@ -125,7 +125,7 @@ fn reflection_of_the_files() {
 
 #[test]
 fn along_pair_a() {
-    let settings = Settings { length_m: Some(1.0), ..Settings::default() };
+    let settings = Settings::default().with_length_m(1.0);
     let analysis = analysed("pair_a_uncoupled", &settings);
     let impedance = analysis.pairs[0].impedance.as_ref().unwrap();
     close("velocity factor", impedance.velocity_factor.unwrap(), 0.7, 0.004);
@@ -148,7 +148,7 @@ fn along_pair_a() {
 #[test]
 fn delay_of_the_example_files() {
     for (name, step, group) in [("ex_p370_dut", 354.062_49, 337.769_59), ("ex_p370_2xthru", 340.612_82, 340.490_04)] {
-        let analysis = analysed(name, &Settings { transmission_rise_s: Some(100e-12), ..Settings::default() });
+        let analysis = analysed(name, &Settings::default().with_transmission_rise_s(100e-12));
         let delay = &analysis.pairs[0].delay;
         close("delay by step, ps", delay.step_s.unwrap() * 1e12, step, 0.1);
         close("group delay, ps", delay.group_s.unwrap() * 1e12, group, 0.1);
@@ -254,7 +254,7 @@ fn pair_b_over_frequency() {
 
 #[test]
 fn pair_b_over_time() {
-    let settings = Settings { length_m: Some(1.53), ..Settings::default() };
+    let settings = Settings::default().with_length_m(1.53);
     let analysis = analyse(&pair_b(), &settings).unwrap();
     let pair = &analysis.pairs[0];
     for caution in analysis.cautions.iter().chain(&pair.cautions) {
@@ -279,7 +279,7 @@ fn pair_b_over_time() {
     assert_eq!(impedance.worst.unwrap(), near);
 
     // with the loop measured, the far end comes out right
-    let known = analyse(&pair_b(), &Settings { loop_ohm: Some(1.036), ..settings }).unwrap();
+    let known = analyse(&pair_b(), &settings.with_loop_ohm(1.036)).unwrap();
     let pair = &known.pairs[0];
     close("Sdd21 at 0 Hz", pair.dc.sdd21, 0.994_85, 1e-5);
     let view = &pair.impedance.as_ref().unwrap().near;
@@ -343,7 +343,7 @@ fn the_model_gives_the_file_of_pair_a() {
 /// A Kaiser window moves the peak by some tenths of an ohm, as it does elsewhere (120.2 ohm by scikit-rf's own step).
 #[test]
 fn a_window_moves_the_peak() {
-    let windowed = Settings { window: Window::Kaiser(6.0), ..Settings::default() };
+    let windowed = Settings::default().with_window(Window::Kaiser(6.0));
     let view = analysed("pair_a_uncoupled", &windowed).pairs.remove(0).impedance.unwrap().near;
     close("peak, ohm", view.largest_ohm, 120.3, 0.3);
 }

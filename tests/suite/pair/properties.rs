@@ -48,7 +48,8 @@ proptest! {
 
     #[test]
     fn any_network_is_analysed_or_refused(network in network(), length in prop::option::of(1e-3..1e3), ohm in prop::option::of(1e-2..1e4)) {
-        let settings = Settings { length_m: length, differential_ohm: ohm, ..Settings::default() };
+        let mut settings = Settings::default();
+        (settings.length_m, settings.differential_ohm) = (length, ohm);
         if let Ok(analysis) = analyse(&network, &settings) {
             let again = serde_json::to_string(&analysis).unwrap();
             prop_assert_eq!(again, serde_json::to_string(&analyse(&network, &settings).unwrap()).unwrap());
@@ -97,7 +98,7 @@ proptest! {
             }
         }
         let turned = network.reordered(&[2, 3, 0, 1]).unwrap();
-        let settings = Settings { length_m: Some(1.0), ..Settings::default() };
+        let settings = Settings::default().with_length_m(1.0);
         let [here, other, back] = [&network, &network.reordered(&[1, 0, 3, 2]).unwrap(), &turned].map(|network| analyse(network, &settings).unwrap().pairs.remove(0));
         let near = |a: Option<f64>, b: Option<f64>, sign: f64| (a.unwrap_or(0.0) - sign * b.unwrap_or(0.0)).abs() < 1e-15;
         prop_assert!(near(here.delay.skew_phase_s, other.delay.skew_phase_s, -1.0));
@@ -117,12 +118,7 @@ proptest! {
         let values: Vec<Complex64> = (0..200).flat_map(|row| network.matrix(row).to_vec()).collect();
         let of = |frequencies: &[f64], ohm: f64, slower: f64| {
             let network = Network::new(frequencies.to_vec(), vec![ohm; 4], values.clone()).unwrap();
-            let settings = Settings {
-                reflection_rise_s: Some(400e-12 * slower),
-                transmission_rise_s: Some(400e-12 * slower),
-                skew_band_hz: [1e9 / slower, 5e9 / slower],
-                ..Settings::default()
-            };
+            let settings = Settings::default().with_reflection_rise_s(400e-12 * slower).with_transmission_rise_s(400e-12 * slower).with_skew_band_hz([1e9 / slower, 5e9 / slower]);
             analyse(&network, &settings).unwrap().pairs.remove(0)
         };
         let (one, doubled) = (of(&frequencies, 50.0, 1.0), of(&frequencies, 100.0, 1.0));

@@ -46,7 +46,8 @@ fn quality(network: &Network) -> Value {
 
 /// What the script is to find again: everything that the program says of a network, and the steps at some of their times.
 fn case(name: &str, network: &Network, in_file: bool, ohm: Option<f64>) -> Value {
-    let settings = Settings { differential_ohm: ohm, ..Settings::default() };
+    let mut settings = Settings::default();
+    settings.differential_ohm = ohm;
     let analysis = analyse(network, &settings).unwrap();
     let told = &analysis.pairs[0];
     let pair = Pair::new(network, ohm).unwrap();
