@@ -29,6 +29,7 @@ pub struct Source {
 
 /// A place in a file as people count it.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
+#[expect(clippy::exhaustive_structs, reason = "a plain pair of figures")]
 pub struct Position {
     /// Line, from 1.
     pub line: u64,

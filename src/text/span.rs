@@ -6,6 +6,7 @@ use std::ops::Range;
 ///
 /// A source holds at most 4 GiB; larger files are read in parts (see [`Source::part`](super::Source::part)).
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq, PartialOrd, Ord, Hash)]
+#[expect(clippy::exhaustive_structs, reason = "a plain pair of places")]
 pub struct Span {
     /// The first byte.
     pub start: u32,
