@@ -6,6 +6,7 @@
 
 /// What may be said of a value and its limit.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
+#[expect(clippy::exhaustive_enums, reason = "a limit is met, broken or left open; a caller must treat all three")]
 pub enum Decision {
     /// The limit is met, even if the whole uncertainty goes against it.
     Conforms,

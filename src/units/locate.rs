@@ -9,6 +9,7 @@
 
 /// A reading and how well it is known.
 #[derive(Clone, Copy, Debug, PartialEq)]
+#[non_exhaustive]
 pub struct Reading {
     /// The value, in farad or metre.
     pub value: f64,
@@ -36,6 +37,7 @@ impl Reading {
 
 /// How far away a break is.
 #[derive(Clone, Copy, Debug, PartialEq)]
+#[non_exhaustive]
 pub struct Distance {
     /// Distance from end 1 in metres, from 0 to the length.
     pub metres: f64,

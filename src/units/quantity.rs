@@ -6,6 +6,7 @@ use super::Unit;
 
 /// Whether a figure is the value itself or only a limit to it.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Hash)]
+#[expect(clippy::exhaustive_enums, reason = "a figure is a value, or a limit from one side or the other")]
 pub enum Bound {
     /// The value.
     #[default]
@@ -18,6 +19,7 @@ pub enum Bound {
 
 /// The stated spread about a value.
 #[derive(Clone, Copy, Debug, PartialEq)]
+#[non_exhaustive]
 pub enum Tolerance {
     /// In percent of the value.
     Percent(f64),
@@ -27,6 +29,7 @@ pub enum Tolerance {
 
 /// A figure: its value in the base unit (ohm, farad, metre, AWG number, square millimetre, degree Celsius, percent).
 #[derive(Clone, Copy, Debug, PartialEq)]
+#[non_exhaustive]
 pub struct Quantity {
     /// The value in the base unit of `unit`; finite.
     pub value: f64,

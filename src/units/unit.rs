@@ -2,6 +2,7 @@
 
 /// What a figure measures.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
+#[non_exhaustive]
 pub enum Dimension {
     /// Electrical resistance, kept in ohm.
     Resistance,
@@ -51,6 +52,7 @@ impl Dimension {
 
 /// A unit without its prefix.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
+#[non_exhaustive]
 pub enum Unit {
     /// Ohm.
     Ohm,
@@ -157,6 +159,7 @@ impl Unit {
 
 /// How a written unit relates to the unit that is kept.
 #[derive(Clone, Copy, Debug, PartialEq)]
+#[non_exhaustive]
 pub enum Scale {
     /// A power of ten.
     Ten(i32),
