@@ -4,6 +4,7 @@ use super::{Code, Finding, Severity};
 
 /// What a finding about a drawing calls for.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
+#[non_exhaustive]
 pub enum Grade {
     /// The drawing can't be built as it stands, or would be dangerous.
     StopsTheOrder,

@@ -6,6 +6,7 @@ use crate::text::{Source, Span};
 
 /// A place in a source with what is to be seen there.
 #[derive(Clone, Debug)]
+#[non_exhaustive]
 pub struct Label {
     /// The text that the span lies in.
     pub source: Arc<Source>,
@@ -25,6 +26,7 @@ impl Label {
 
 /// An input that can't be used as it stands: an unreadable line, a contradiction, an unknown name.
 #[derive(Clone, Debug)]
+#[non_exhaustive]
 pub struct Problem {
     /// What is wrong.
     pub message: String,

@@ -7,6 +7,7 @@ use super::{Code, Grade, Label};
 /// How much a finding weighs.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, schemars::JsonSchema)]
 #[serde(rename_all = "lowercase")]
+#[non_exhaustive]
 pub enum Severity {
     /// The unit does not conform.
     Fail,
@@ -31,6 +32,10 @@ impl Severity {
 /// The verdict on one unit.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, Serialize, schemars::JsonSchema)]
 #[serde(rename_all = "lowercase")]
+#[expect(
+    clippy::exhaustive_enums,
+    reason = "a caller must treat all three; one that passed over a fourth could let a wrong cable through"
+)]
 pub enum Verdict {
     /// Nothing that was measured speaks against it, and nothing that the verdict needs is missing.
     Conforms,
@@ -64,6 +69,7 @@ impl Verdict {
 
 /// One fault of one unit.
 #[derive(Clone, Debug)]
+#[non_exhaustive]
 pub struct Finding {
     /// What kind of fault.
     pub code: Code,
