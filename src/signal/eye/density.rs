@@ -101,6 +101,7 @@ impl Density {
 
 /// The eye as a picture: how often the signal is at a time and a height.
 #[derive(Clone, Debug, PartialEq, Serialize)]
+#[non_exhaustive]
 pub struct EyeDensity {
     /// How many columns there are: times, two unit intervals from left to right with the sampling instant in the middle.
     pub columns: usize,

@@ -9,6 +9,7 @@ use super::{Feedback, Phase, Pulse};
 /// After Casper, Haycock and Mooney, "An accurate and efficient analysis method for multi-Gb/s chip-to-chip signaling
 /// schemes", Symposium on VLSI Circuits 2002 (from memory).
 #[derive(Clone, Debug, PartialEq, Serialize)]
+#[non_exhaustive]
 pub struct Worst {
     /// The height at the best phase; negative where the eye is closed.
     pub height: f64,

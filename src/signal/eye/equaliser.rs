@@ -6,6 +6,7 @@ use serde::Serialize;
 
 /// A continuous-time linear equaliser: one zero and some poles, as reference receivers of link standards describe it.
 #[derive(Clone, Debug, PartialEq, Serialize, JsonSchema)]
+#[non_exhaustive]
 pub struct Ctle {
     /// The gain at 0 Hz in dB; negative where low frequencies are held back.
     pub dc_db: f64,
@@ -42,6 +43,7 @@ impl Ctle {
 
 /// Decision feedback of one tap.
 #[derive(Clone, Copy, Debug, Default, PartialEq)]
+#[non_exhaustive]
 pub struct Feedback {
     /// The most that it takes off for the bit before, as a part of the launched difference; zero for none.
     pub limit: f64,

@@ -14,6 +14,7 @@ const OVERSAMPLING: usize = 12;
 
 /// What is sent: two levels, so many bits a second, with edges of Gaussian shape.
 #[derive(Clone, Copy, Debug, PartialEq)]
+#[non_exhaustive]
 pub struct Drive {
     /// Bits a second, above zero.
     pub rate: f64,
@@ -66,6 +67,7 @@ pub struct Pulse {
 
 /// One sampling phase of a pulse.
 #[derive(Clone, Copy, Debug, PartialEq)]
+#[non_exhaustive]
 pub struct Phase<'a> {
     /// Every cursor of the record, in the order of time from the start of the bit, the main one among them.
     pub cursors: &'a [f64],

@@ -21,6 +21,7 @@ const FINER: usize = 8;
 
 /// What besides the cable moves the signal at the instant of decision.
 #[derive(Clone, Copy, Debug, Default, PartialEq)]
+#[non_exhaustive]
 pub struct Disturbance {
     /// Gaussian noise, root mean square, as a part of the launched difference.
     pub noise: f64,

@@ -11,6 +11,7 @@ use super::matrix::{less_diagonal, solve, solve_right};
 
 /// What kind of matrix a file holds.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
+#[expect(clippy::exhaustive_enums, reason = "Touchstone has these five kinds")]
 pub enum Parameter {
     /// Scattering.
     S,

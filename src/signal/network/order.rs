@@ -16,6 +16,7 @@ pub const LEAST_DB: f64 = -20.0;
 
 /// Where most of what goes into a port comes out.
 #[derive(Clone, Copy, Debug, PartialEq)]
+#[expect(clippy::exhaustive_structs, reason = "a plain pair of figures")]
 pub struct Way {
     /// The port, from 0.
     pub to: usize,
@@ -27,6 +28,7 @@ pub struct Way {
 ///
 /// For two pairs, the second pair goes on as the first: sequential is 1 to 4 near and 5 to 8 far.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
+#[non_exhaustive]
 pub enum PortOrder {
     /// Ports 1 and 2 near, 3 and 4 far; through paths 1→3 and 2→4.
     Sequential,
@@ -38,6 +40,7 @@ pub enum PortOrder {
 
 /// Why an order can't be told from the figures.
 #[derive(Clone, Debug, PartialEq)]
+#[non_exhaustive]
 pub enum Doubt {
     /// The file has neither four ports nor eight.
     Ports(usize),

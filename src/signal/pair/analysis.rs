@@ -20,6 +20,7 @@ use crate::signal::{Network, gaussian_edge};
 
 /// Everything that a measurement tells: an engineering estimate, no certification.
 #[derive(Clone, Debug, Serialize, JsonSchema)]
+#[non_exhaustive]
 pub struct Analysis {
     /// How many frequencies the file has.
     pub rows: usize,
@@ -49,6 +50,7 @@ pub struct Analysis {
 
 /// What is to be told of one pair.
 #[derive(Clone, Debug, Serialize, JsonSchema)]
+#[non_exhaustive]
 pub struct PairAnalysis {
     /// The quality of its differential terms.
     pub differential_quality: Quality,
@@ -90,6 +92,7 @@ pub struct PairAnalysis {
 
 /// The fitted loss at a Nyquist frequency.
 #[derive(Clone, Copy, Debug, PartialEq, Serialize, JsonSchema)]
+#[non_exhaustive]
 pub struct NyquistLoss {
     /// The frequency in Hz.
     pub hertz: f64,
@@ -99,6 +102,7 @@ pub struct NyquistLoss {
 
 /// Impedance along the cable, from both ends.
 #[derive(Clone, Debug, Serialize, JsonSchema)]
+#[non_exhaustive]
 pub struct Impedance {
     /// The rise of the edge, 10 to 90 %, in seconds.
     pub rise_s: f64,

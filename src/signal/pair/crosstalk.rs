@@ -14,6 +14,7 @@ const SECOND: [usize; 4] = [2, 3, 6, 7];
 
 /// Crosstalk between two pairs, as losses: the higher, the less one hears of the other. A coupling of nothing stands as 200 dB.
 #[derive(Clone, Debug, Serialize, JsonSchema)]
+#[non_exhaustive]
 pub struct Crosstalk {
     /// NEXT at the near end: driven on the first pair, heard on the second, in dB.
     pub next_near: Curve,

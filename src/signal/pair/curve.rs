@@ -5,6 +5,7 @@ use serde::Serialize;
 
 /// Points of one quantity over another, `x` rising.
 #[derive(Clone, Debug, Default, PartialEq, Serialize, JsonSchema)]
+#[non_exhaustive]
 pub struct Curve {
     /// What runs along, with its unit: "frequency, Hz".
     pub x_axis: &'static str,

@@ -15,6 +15,7 @@ use super::phase::Phase;
 /// Where the values at 0 Hz are from.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, JsonSchema)]
 #[serde(rename_all = "kebab-case")]
+#[non_exhaustive]
 pub enum DcSource {
     /// A row of the file at 0 Hz.
     FileRow,
@@ -38,6 +39,7 @@ impl DcSource {
 
 /// The differential terms at 0 Hz, as plain numbers: there is no phase.
 #[derive(Clone, Copy, Debug, PartialEq, Serialize, JsonSchema)]
+#[non_exhaustive]
 pub struct DcPoint {
     /// Sdd21 at 0 Hz; below zero where P and N are exchanged at one end.
     pub sdd21: f64,

@@ -15,6 +15,7 @@ use super::sweep::Grid;
 
 /// Delay and skew of a pair. Skew is above zero where P arrives later than N.
 #[derive(Clone, Debug, PartialEq, Serialize, JsonSchema)]
+#[non_exhaustive]
 pub struct Delay {
     /// When the step of Sdd21 passes half of its value at 0 Hz, in seconds; none where it never does.
     pub step_s: Option<f64>,
@@ -49,6 +50,7 @@ const OPEN: f64 = 0.05;
 
 /// What delays are taken at.
 #[derive(Clone, Copy, Debug, PartialEq)]
+#[non_exhaustive]
 pub struct DelaySettings {
     /// The rise of the edge of the steps, 10 to 90 %, in seconds.
     pub rise_s: f64,

@@ -9,6 +9,7 @@ use crate::signal::Curve;
 /// The powers of frequency that a loss is made of.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, JsonSchema)]
 #[serde(rename_all = "kebab-case")]
+#[non_exhaustive]
 pub enum Form {
     /// b √f + c f: skin effect and dielectric.
     TwoTerm,
@@ -32,6 +33,7 @@ impl Form {
 
 /// The curve of a form that comes closest to a loss in the least-squares sense.
 #[derive(Clone, Debug, PartialEq, Serialize, JsonSchema)]
+#[non_exhaustive]
 pub struct LossFit {
     /// The form fitted.
     pub form: Form,

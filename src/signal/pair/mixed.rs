@@ -13,6 +13,7 @@ use crate::signal::Network;
 ///
 /// `d` is the differential, `c` the common mode; the first of the two letters and figures answers, the second is driven.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
+#[expect(clippy::exhaustive_enums, reason = "two modes at two ends make sixteen terms")]
 pub enum Term {
     /// Reflection of the differential mode at the near end.
     Sdd11,

@@ -6,6 +6,7 @@ use num_complex::Complex64;
 
 /// A phase in radians over frequency in Hz, without the jumps of whole turns; rows at 0 Hz are left out.
 #[derive(Clone, Debug, PartialEq)]
+#[non_exhaustive]
 pub struct Phase {
     /// The frequencies in Hz, rising, all above 0.
     pub frequencies: Vec<f64>,

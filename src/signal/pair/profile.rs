@@ -16,6 +16,7 @@ use super::phase::median;
 /// An end of the cable.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Serialize, JsonSchema)]
 #[serde(rename_all = "kebab-case")]
+#[expect(clippy::exhaustive_enums, reason = "a cable of one pair has two ends")]
 pub enum End {
     /// Ports 1 and 2.
     Near,
@@ -25,6 +26,7 @@ pub enum End {
 
 /// A place whose impedance departs most from that of the line around it.
 #[derive(Clone, Copy, Debug, PartialEq, Serialize, JsonSchema)]
+#[non_exhaustive]
 pub struct Discontinuity {
     /// The end that it was seen from.
     pub seen_from: End,
@@ -48,6 +50,7 @@ pub struct Discontinuity {
 
 /// The impedance along the cable as one end sees it.
 #[derive(Clone, Debug, PartialEq, Serialize, JsonSchema)]
+#[non_exhaustive]
 pub struct View {
     /// The end that looks.
     pub end: End,
@@ -75,6 +78,7 @@ pub struct View {
 
 /// What a view needs beside the step.
 #[derive(Clone, Copy, Debug, PartialEq)]
+#[non_exhaustive]
 pub struct ViewSettings {
     /// The end that looks.
     pub end: End,

@@ -14,6 +14,7 @@ use crate::signal::network::singular::largest_singular_value;
 /// What a metric is worth, after IEEE 370-2020.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Serialize, JsonSchema)]
 #[serde(rename_all = "kebab-case")]
+#[expect(clippy::exhaustive_enums, reason = "IEEE 370-2020 has these four grades")]
 pub enum Grade {
     /// Not to be used: passivity and reciprocity up to 80 %, causality up to 20 %.
     Poor,
@@ -38,6 +39,7 @@ impl Grade {
 
 /// How far a network is passive, reciprocal and causal.
 #[derive(Clone, Debug, PartialEq, Serialize, JsonSchema)]
+#[non_exhaustive]
 pub struct Quality {
     /// Passivity metric in percent.
     pub passivity_percent: f64,

@@ -8,6 +8,7 @@ use super::step::Window;
 /// What an analysis of a pair is told beside the file.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize, JsonSchema)]
 #[serde(default, deny_unknown_fields, rename_all = "kebab-case")]
+#[non_exhaustive]
 pub struct Settings {
     /// The differential reference to see the pair from, in ohm: 100, 90 for USB, 85 for Type-C. Without it, twice that of the
     /// first port of the file. The common-mode reference is a quarter of it.

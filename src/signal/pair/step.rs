@@ -17,6 +17,7 @@ use crate::signal::{Curve, Spectrum, gaussian_edge};
 /// What the spectrum is weighted with beside the edge, to keep the end of the sweep from ringing.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Serialize, Deserialize, JsonSchema)]
 #[serde(rename_all = "kebab-case")]
+#[non_exhaustive]
 pub enum Window {
     /// Nothing: the edge alone. Right where the edge has faded before the sweep ends.
     #[default]

@@ -9,6 +9,7 @@ use crate::signal::Spectrum;
 
 /// The even steps that a sweep is put on, found once for all its terms.
 #[derive(Clone, Debug, PartialEq)]
+#[non_exhaustive]
 pub struct Grid {
     /// The step in Hz; one over it is the record in seconds.
     pub step_hz: f64,

@@ -9,6 +9,7 @@ use super::{Carries, EyeRule, Judged, Ladder, Lane, LineMargin, Rate, Received, 
 
 /// Every rate of a ladder on every lane, and what follows.
 #[derive(Clone, Debug, PartialEq, Serialize, JsonSchema)]
+#[non_exhaustive]
 pub struct Grade {
     /// The ladder's name.
     pub ladder: String,
@@ -24,6 +25,7 @@ pub struct Grade {
 
 /// One rate on every lane.
 #[derive(Clone, Debug, PartialEq, Serialize, JsonSchema)]
+#[non_exhaustive]
 pub struct RateResult {
     /// Its name.
     pub name: String,
@@ -45,6 +47,7 @@ pub struct RateResult {
 
 /// One lane at one rate.
 #[derive(Clone, Debug, PartialEq, Serialize, JsonSchema)]
+#[non_exhaustive]
 pub struct LaneResult {
     /// The lane's name.
     pub lane: String,
@@ -62,6 +65,7 @@ pub struct LaneResult {
 
 /// The highest rate for a number of lanes.
 #[derive(Clone, Debug, PartialEq, Serialize, JsonSchema)]
+#[non_exhaustive]
 pub struct LaneCount {
     /// How many lanes.
     pub lanes: u32,
@@ -79,6 +83,7 @@ pub struct LaneCount {
 
 /// The rated rate.
 #[derive(Clone, Debug, PartialEq, Serialize, JsonSchema)]
+#[non_exhaustive]
 pub struct RatedResult {
     /// Its name.
     pub name: String,

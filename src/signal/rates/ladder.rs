@@ -25,6 +25,7 @@ const FILES: [(&str, &str); 6] = [
 
 /// The rates of a kind of link, from the slowest up.
 #[derive(Clone, Debug, PartialEq, Serialize, JsonSchema)]
+#[non_exhaustive]
 pub struct Ladder {
     /// Its short name.
     pub name: String,
@@ -38,6 +39,7 @@ pub struct Ladder {
 
 /// One rate of a ladder.
 #[derive(Clone, Debug, PartialEq, Serialize, JsonSchema)]
+#[non_exhaustive]
 pub struct Rate {
     /// Its name in the standard.
     pub name: String,
@@ -62,6 +64,7 @@ pub struct Rate {
 /// What a lane is judged by.
 #[derive(Clone, Debug, PartialEq, Serialize, JsonSchema)]
 #[serde(rename_all = "kebab-case")]
+#[non_exhaustive]
 pub enum Judged {
     /// The eye behind a reference receiver.
     Eye(Box<EyeRule>),
@@ -71,6 +74,7 @@ pub enum Judged {
 
 /// How an eye is made and what it must reach.
 #[derive(Clone, Debug, PartialEq, Serialize, JsonSchema)]
+#[non_exhaustive]
 pub struct EyeRule {
     /// What is launched, from 0 to 1, in mV peak to peak, differential.
     pub launch_mv: f64,
@@ -103,6 +107,7 @@ pub struct EyeRule {
 
 /// The settings that a reference receiver may choose from.
 #[derive(Clone, Debug, PartialEq, Serialize, JsonSchema)]
+#[non_exhaustive]
 pub struct Equaliser {
     /// Its name in the ladder.
     pub name: String,
@@ -116,6 +121,7 @@ pub struct Equaliser {
 
 /// A limit of loss at one frequency.
 #[derive(Clone, Debug, PartialEq, Serialize, JsonSchema)]
+#[non_exhaustive]
 pub struct LossRule {
     /// The frequency in MHz.
     pub mhz: f64,
@@ -127,6 +133,7 @@ pub struct LossRule {
 
 /// Which limit lines count, and up to where.
 #[derive(Clone, Debug, PartialEq, Serialize, JsonSchema)]
+#[non_exhaustive]
 pub struct LineRule {
     /// The lines.
     pub limits: Limits,

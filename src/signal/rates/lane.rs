@@ -7,6 +7,7 @@ use crate::signal::pair::crosstalk::{differential, two_pairs};
 
 /// A lane of the cable: what goes through it, and what else is known of it.
 #[derive(Clone, Debug, PartialEq)]
+#[non_exhaustive]
 pub struct Lane {
     /// What it is called.
     pub name: String,

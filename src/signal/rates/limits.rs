@@ -8,6 +8,7 @@ use serde::{Deserialize, Serialize};
 /// What a limit line is about.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Serialize, JsonSchema)]
 #[serde(rename_all = "kebab-case")]
+#[non_exhaustive]
 pub enum Quantity {
     /// Insertion loss in dB, at most.
     InsertionLoss,
@@ -46,6 +47,7 @@ impl Quantity {
 
 /// A set of limit lines.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize, JsonSchema)]
+#[non_exhaustive]
 pub enum Limits {
     /// 100 m of solid cable of category 5e (TIA-568-C.2).
     #[serde(rename = "cable-5e")]

@@ -13,6 +13,7 @@ const FEWEST_ROWS: usize = 8;
 
 /// Where a lane comes nearest to a limit line, or is furthest beyond it.
 #[derive(Clone, Debug, PartialEq, Serialize, JsonSchema)]
+#[non_exhaustive]
 pub struct LineMargin {
     /// What the line is about.
     pub quantity: Quantity,

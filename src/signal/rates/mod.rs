@@ -32,6 +32,7 @@ pub const STANDING: &str = "an engineering estimate from scattering parameters, 
 /// Whether a lane, or a cable, carries a rate.
 #[derive(Clone, Debug, PartialEq, Serialize, JsonSchema)]
 #[serde(rename_all = "kebab-case", tag = "answer", content = "why")]
+#[expect(clippy::exhaustive_enums, reason = "yes, no or not known; a caller must treat all three")]
 pub enum Carries {
     /// It does.
     Yes,

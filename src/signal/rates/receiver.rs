@@ -28,6 +28,7 @@ const NOISE_BANDWIDTH: f64 = 0.75;
 
 /// How far an eye is open.
 #[derive(Clone, Debug, PartialEq, Serialize, JsonSchema)]
+#[non_exhaustive]
 pub struct Eye {
     /// The height under the worst pattern, in mV; negative where the eye is closed. No jitter, no noise.
     pub worst_height_mv: f64,
@@ -41,6 +42,7 @@ pub struct Eye {
 
 /// How much there is to spare, negative where something is missed.
 #[derive(Clone, Debug, PartialEq, Serialize, JsonSchema)]
+#[non_exhaustive]
 pub struct Margins {
     /// Height over that of the mask in dB; none where the eye is closed.
     pub height_db: Option<f64>,
@@ -52,6 +54,7 @@ pub struct Margins {
 
 /// A lane's eyes at one rate.
 #[derive(Clone, Debug, PartialEq, Serialize, JsonSchema)]
+#[non_exhaustive]
 pub struct Received {
     /// The eye at the end of the cable alone, without equaliser.
     pub bare: Eye,

@@ -38,6 +38,7 @@ pub const MOST_PORTS: usize = 8;
 
 /// What was read of a file.
 #[derive(Clone, Debug)]
+#[non_exhaustive]
 pub struct Touchstone {
     /// Its scattering parameters, one port for one contact, at the references that the file states.
     pub network: Network,
@@ -57,6 +58,7 @@ pub struct Touchstone {
 
 /// The version of a file.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
+#[non_exhaustive]
 pub enum Version {
     /// 1.0 or 1.1: an option line and figures.
     One,
@@ -76,6 +78,7 @@ impl Version {
 
 /// How the number of ports is known.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
+#[non_exhaustive]
 pub enum PortsFrom {
     /// From the caller, who has it from the file's name (`.s4p`).
     Name,

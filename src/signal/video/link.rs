@@ -8,6 +8,7 @@ use crate::finding::Problem;
 
 /// A way in which pictures travel.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
+#[non_exhaustive]
 pub enum Carrier {
     /// DisplayPort, over one, two or four lanes; USB-C carries it over two or four.
     DisplayPort,
@@ -111,6 +112,7 @@ pub const RATES: [Rate; 15] = [
 
 /// A rate over so many lanes.
 #[derive(Clone, Copy, Debug, PartialEq)]
+#[non_exhaustive]
 pub struct Link {
     /// The rate.
     pub rate: Rate,
@@ -179,6 +181,7 @@ impl Link {
 
 /// What a picture needs of a carrier.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
+#[non_exhaustive]
 pub struct Need {
     /// Whether its stream is compressed.
     pub compressed: bool,

@@ -78,6 +78,7 @@ impl fmt::Display for Refresh {
 
 /// How much of the colour of a picture is sent.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
+#[non_exhaustive]
 pub enum Chroma {
     /// Red, green and blue, or luma and both chroma, of every pixel.
     Full,
@@ -104,6 +105,7 @@ impl Chroma {
 
 /// A picture format.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
+#[non_exhaustive]
 pub struct Mode {
     /// Pixels in a line, 64 to 16384.
     pub width: u32,

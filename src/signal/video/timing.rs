@@ -8,6 +8,7 @@ use super::mode::Mode;
 
 /// The rule that a timing follows.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
+#[non_exhaustive]
 pub enum Standard {
     /// A fixed format of CTA-861, by its video identification code (VIC).
     Cta(u8),
@@ -34,6 +35,7 @@ impl Standard {
 
 /// The timing of a mode.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
+#[non_exhaustive]
 pub struct Timing {
     /// The rule that it follows.
     pub standard: Standard,
