@@ -21,6 +21,7 @@ pub trait PointLookup {
 
 /// Two points that a fact joins.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
+#[non_exhaustive]
 pub struct Joined {
     /// One point.
     pub a: u32,

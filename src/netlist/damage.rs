@@ -15,6 +15,7 @@ const DIGITS_KEPT: usize = 15;
 
 /// What a cell looks like.
 #[derive(Clone, Debug, PartialEq, Eq)]
+#[non_exhaustive]
 pub enum Damage {
     /// A date; with what it may have been.
     Date(Vec<String>),

@@ -14,6 +14,7 @@ use super::{Netlist, Settings, parse};
 
 /// How one file is to be read.
 #[derive(Clone, Copy, Debug)]
+#[non_exhaustive]
 pub enum Form<'f> {
     /// The netlist language.
     Netlist,
@@ -36,6 +37,7 @@ impl<'f> Form<'f> {
 
 /// Which file is read how.
 #[derive(Clone, Debug, Default)]
+#[non_exhaustive]
 pub struct Forms {
     /// How tables are read.
     pub table: TableOptions,
@@ -90,6 +92,7 @@ impl Forms {
 
 /// Header lines that stand apart from the facts.
 #[derive(Clone, Debug)]
+#[non_exhaustive]
 pub struct Header {
     /// The text that their spans lie in.
     pub source: Arc<Source>,

@@ -10,6 +10,7 @@ use super::grammar::point;
 
 /// What a column can hold.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
+#[non_exhaustive]
 pub enum Field {
     /// One point of the conductor, or its pin.
     From,

@@ -14,6 +14,7 @@ use super::settings::Settings;
 
 /// A file, or a part of one, as it was read.
 #[derive(Debug)]
+#[non_exhaustive]
 pub struct Netlist {
     /// The text that every span lies in.
     pub source: Arc<Source>,
@@ -37,6 +38,7 @@ pub struct Netlist {
 
 /// One cable assembly of the netlist.
 #[derive(Debug)]
+#[non_exhaustive]
 pub struct Unit {
     /// The name, without quotation marks; none where the file holds one unnamed unit.
     pub name: Option<Span>,
@@ -54,6 +56,7 @@ pub struct Unit {
 
 /// A point: END`.`PIN.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
+#[non_exhaustive]
 pub struct Point {
     /// The whole point.
     pub span: Span,
@@ -63,6 +66,7 @@ pub struct Point {
 
 /// Points of one fact, as indices into [`Netlist::points`].
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
+#[expect(clippy::exhaustive_structs, reason = "a plain pair of places")]
 pub struct PointRange {
     /// The first one.
     pub first: u32,
@@ -72,10 +76,12 @@ pub struct PointRange {
 
 /// A figure, by its index into [`Netlist::figures`].
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
+#[expect(clippy::exhaustive_structs, reason = "an index with a type")]
 pub struct FigureId(pub u32);
 
 /// A figure as it was written.
 #[derive(Clone, Copy, Debug, PartialEq)]
+#[non_exhaustive]
 pub struct Figure {
     /// The bytes from the bound to the end of the tolerance.
     pub span: Span,
@@ -85,6 +91,7 @@ pub struct Figure {
 
 /// One line that states a fact.
 #[derive(Clone, Copy, Debug, PartialEq)]
+#[non_exhaustive]
 pub struct Fact {
     /// From the first word to the last, without the comment.
     pub span: Span,
@@ -94,6 +101,7 @@ pub struct Fact {
 
 /// What a fact states.
 #[derive(Clone, Copy, Debug, PartialEq)]
+#[non_exhaustive]
 pub enum FactKind {
     /// The points are one net; with two points there may be a resistance between them, in ohm.
     Join {
@@ -160,6 +168,7 @@ pub enum FactKind {
 
 /// A kind of part inside a plug.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
+#[non_exhaustive]
 pub enum ComponentKind {
     /// A resistor, in ohm.
     Resistor,

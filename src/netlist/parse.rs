@@ -12,6 +12,7 @@ use super::model::{ComponentKind, Fact, FactKind, Figure, FigureId, Netlist, Poi
 
 /// Which part of a file a text is.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
+#[non_exhaustive]
 pub enum Part {
     /// The whole file.
     Whole,

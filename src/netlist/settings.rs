@@ -5,6 +5,7 @@ use crate::units::Quantity;
 
 /// A header line: its value and where it stands.
 #[derive(Clone, Copy, Debug, PartialEq)]
+#[non_exhaustive]
 pub struct Setting<T> {
     /// What was said.
     pub value: T,
@@ -17,6 +18,7 @@ pub type Word = Span;
 
 /// Where a netlist comes from.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+#[non_exhaustive]
 pub enum Origin {
     /// From a tester or a meter.
     #[default]
@@ -27,6 +29,7 @@ pub enum Origin {
 
 /// From where the contacts of a drawing are seen.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
+#[expect(clippy::exhaustive_enums, reason = "contacts are seen from the mating face or from behind")]
 pub enum View {
     /// At the face that mates with the other connector.
     MatingFace,
@@ -47,6 +50,7 @@ impl View {
 
 /// How far a netlist goes.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+#[non_exhaustive]
 pub enum Scope {
     /// Every point was probed: one that isn't named is open.
     #[default]
@@ -72,6 +76,7 @@ impl Scope {
 
 /// What was done to a unit between its first test and a retest.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, serde::Serialize, serde::Deserialize)]
+#[non_exhaustive]
 pub enum Action {
     /// The plugs were pulled and mated again.
     #[serde(rename = "re-mated")]
@@ -105,6 +110,7 @@ impl Action {
 
 /// What a unit costs.
 #[derive(Clone, Copy, Debug, PartialEq)]
+#[non_exhaustive]
 pub struct Price {
     /// The amount, zero or more.
     pub amount: f64,
@@ -114,6 +120,7 @@ pub struct Price {
 
 /// Which side of the cable, or which connector, an end of the netlist is.
 #[derive(Clone, Copy, Debug, PartialEq)]
+#[non_exhaustive]
 pub struct EndSetting {
     /// The end as the netlist's points name it.
     pub end: Word,
@@ -125,6 +132,7 @@ pub struct EndSetting {
 
 /// The header lines above the first unit, or inside one.
 #[derive(Clone, Debug, Default, PartialEq)]
+#[non_exhaustive]
 pub struct Settings {
     /// The catalogue cable, or the path of a cable file.
     pub cable: Option<Setting<Word>>,

@@ -22,6 +22,7 @@ use super::twists::Twists;
 
 /// What a table can't say of itself.
 #[derive(Clone, Debug, Default, PartialEq, Eq)]
+#[non_exhaustive]
 pub struct TableOptions {
     /// Columns that are called otherwise than their field: the field, and the heading that means it.
     pub columns: Vec<(Field, String)>,
