@@ -76,6 +76,7 @@ pub struct Cable {
 
 /// One end of a cable.
 #[derive(Clone, Debug)]
+#[non_exhaustive]
 pub struct End {
     /// The name in the points of this map.
     pub name: String,
@@ -89,6 +90,7 @@ pub struct End {
 
 /// A contact of one end.
 #[derive(Clone, Debug)]
+#[non_exhaustive]
 pub struct MapPoint {
     /// The end, as an index into [`Cable::ends`].
     pub end: usize,
@@ -100,6 +102,7 @@ pub struct MapPoint {
 
 /// Points that must be one net: a wire from end to end, or contacts tied inside one plug.
 #[derive(Clone, Debug)]
+#[non_exhaustive]
 pub struct Link {
     /// The signal that it carries.
     pub signal: String,
@@ -119,6 +122,7 @@ pub struct Link {
 
 /// Links that a plug may common.
 #[derive(Clone, Debug)]
+#[non_exhaustive]
 pub struct Group {
     /// Its name.
     pub name: String,
@@ -135,6 +139,7 @@ pub struct Group {
 /// Who must meet whom within a group that is not commoned.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Deserialize)]
 #[serde(rename_all = "lowercase")]
+#[non_exhaustive]
 pub enum Pairing {
     /// Each its own listed partner.
     Own,
@@ -144,6 +149,7 @@ pub enum Pairing {
 
 /// A contact that must touch nothing.
 #[derive(Clone, Debug)]
+#[non_exhaustive]
 pub struct Unconnected {
     /// The contact.
     pub point: u32,
@@ -159,6 +165,7 @@ pub struct Unconnected {
 
 /// A part that is found where this cable has none.
 #[derive(Clone, Debug)]
+#[non_exhaustive]
 pub struct Excluded {
     /// Resistor, capacitor or diode.
     pub kind: ComponentKind,
@@ -176,6 +183,7 @@ pub struct Excluded {
 
 /// A part inside a plug; or in series in a path, where its contacts are at two ends.
 #[derive(Clone, Debug)]
+#[non_exhaustive]
 pub struct Part {
     /// Resistor, capacitor or diode.
     pub kind: ComponentKind,
@@ -195,6 +203,7 @@ pub struct Part {
 
 /// A limit of a figure.
 #[derive(Clone, Debug)]
+#[non_exhaustive]
 pub struct Limit {
     /// Which figure.
     pub of: Limited,
@@ -218,6 +227,7 @@ pub struct Limit {
 /// Which figure a limit is for.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Deserialize)]
 #[serde(rename_all = "lowercase")]
+#[non_exhaustive]
 pub enum Limited {
     /// The resistance of a conductor from end to end, with all that lies in parallel, and the contacts.
     Conductor,

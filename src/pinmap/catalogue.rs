@@ -37,6 +37,7 @@ pub type ReadFile = Result<OwnFile, Vec<Problem>>;
 
 /// A file of a user's folder.
 #[derive(Clone, Debug)]
+#[non_exhaustive]
 pub enum OwnFile {
     /// A cable.
     Cable(Arc<Cable>),
@@ -278,6 +279,7 @@ impl Catalogue {
 
 /// The folder that a cable file lies in.
 #[derive(Clone, Copy, Debug)]
+#[non_exhaustive]
 pub struct Beside<'a> {
     /// The folder.
     pub folder: &'a Path,

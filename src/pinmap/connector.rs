@@ -42,6 +42,7 @@ pub struct Connector {
 
 /// A contact.
 #[derive(Debug)]
+#[non_exhaustive]
 pub struct Pin {
     /// Its number or letter, as printed on the connector; text, and case matters.
     pub pin: String,
@@ -59,6 +60,7 @@ pub struct Pin {
 
 /// What a contact does.
 #[derive(Clone, Debug, PartialEq, Eq)]
+#[non_exhaustive]
 pub struct Function {
     /// The signal, as the standard names it.
     pub name: String,
@@ -70,6 +72,7 @@ pub struct Function {
 
 /// Where a row of a pin map comes from.
 #[derive(Clone, Debug, Default, PartialEq, Eq)]
+#[non_exhaustive]
 pub struct Provenance {
     /// The keys of the published sources that agree with it.
     pub checked: Vec<String>,

@@ -13,6 +13,7 @@ use super::role::Role;
 
 /// A link that a cable carries: its pairs, and the ladder of rates that the two ends try.
 #[derive(Clone, Debug)]
+#[non_exhaustive]
 pub struct LinkRates {
     /// The ladder, by the name under which [`signal::rates`](crate::signal) knows it.
     pub ladder: String,
@@ -28,6 +29,7 @@ pub struct LinkRates {
 
 /// A pair from one end to the other.
 #[derive(Clone, Debug, PartialEq, Eq)]
+#[non_exhaustive]
 pub struct Lane {
     /// What the pair is called at the first end.
     pub name: String,

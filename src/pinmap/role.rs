@@ -4,6 +4,7 @@ use serde::Deserialize;
 
 /// The role of a contact in its connector.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, Deserialize)]
+#[non_exhaustive]
 pub enum Role {
     /// A single-ended signal.
     #[serde(rename = "signal")]
