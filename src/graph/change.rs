@@ -8,6 +8,7 @@ use super::Nets;
 
 /// A piece, points that hang together before and after, and what it was and is joined to.
 #[derive(Clone, Debug, PartialEq, Eq, PartialOrd, Ord)]
+#[non_exhaustive]
 pub struct Step {
     /// The points.
     pub piece: Arc<[u32]>,
@@ -19,6 +20,7 @@ pub struct Step {
 
 /// One change: a piece that came off, was added or moved; or several pieces that took each other's places in a circle.
 #[derive(Clone, Debug, PartialEq, Eq)]
+#[non_exhaustive]
 pub struct Change {
     /// One step; of a circle all, in the order of their points.
     pub steps: Vec<Step>,
@@ -26,6 +28,7 @@ pub struct Change {
 
 /// The changes from one set of nets to another.
 #[derive(Clone, Debug, Default, PartialEq, Eq)]
+#[non_exhaustive]
 pub struct Changes {
     /// The changes, in the order of their points.
     pub list: Vec<Change>,

@@ -4,6 +4,7 @@ use std::collections::BTreeMap;
 
 /// One move of what sits in a place.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
+#[expect(clippy::exhaustive_enums, reason = "with one place to hold things aside there are no other moves")]
 pub enum Move {
     /// Out of its place, to be held aside.
     Lift {

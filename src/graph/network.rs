@@ -15,6 +15,7 @@ const RANGE: (f64, f64) = (1e-15, 1e18);
 
 /// Why a [`Network`] can't be built: the first edge that is wrong.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
+#[non_exhaustive]
 pub enum EdgeError {
     /// The edge of this index names a node at or above the number of nodes.
     NoSuchNode(usize),
