@@ -11,6 +11,7 @@ pub use search::{Cost, explain, explain_by};
 
 /// One fault.
 #[derive(Clone, Debug, PartialEq, Eq, PartialOrd, Ord)]
+#[non_exhaustive]
 pub enum Fault {
     /// A wanted net is broken into pieces.
     Open {
@@ -35,6 +36,7 @@ pub enum Fault {
 
 /// A set of faults that reproduces the measured nets exactly.
 #[derive(Clone, Debug, PartialEq, Eq)]
+#[non_exhaustive]
 pub struct Explanation {
     /// The faults, in a fixed order.
     pub faults: Vec<Fault>,

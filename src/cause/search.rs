@@ -13,6 +13,7 @@ use super::{Explanation, Fault};
 /// The weights only rank explanations of one unit; common practice, no source. Breaking, bridging and exchanging two
 /// contacts weigh the same, so that the explanation with the fewest faults wins.
 #[derive(Clone, Copy, Debug)]
+#[non_exhaustive]
 pub struct Cost;
 
 impl Cost {
