@@ -10,6 +10,7 @@ use crate::text::{Source, Span};
 ///
 /// A long file is read in parts, and only the first holds the header.
 #[derive(Clone, Debug)]
+#[non_exhaustive]
 pub struct Head {
     /// The text.
     pub source: Arc<Source>,
@@ -34,6 +35,7 @@ pub struct Given<'a> {
 
 /// A header line with the text that it stands in.
 #[derive(Clone, Copy, Debug)]
+#[non_exhaustive]
 pub struct Said<'a, T> {
     /// The value.
     pub value: T,

@@ -9,6 +9,7 @@ use super::signal_files::SignalFile;
 
 /// A link of the cable, graded by the S-parameters of its lanes.
 #[derive(Clone, Debug)]
+#[non_exhaustive]
 pub struct LinkGrade {
     /// Every rate of its ladder on the lanes that were measured.
     pub grade: Grade,

@@ -18,6 +18,7 @@ const SCREEN_OHM_PER_METRE: f64 = 0.015;
 
 /// What a conductor is made of.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
+#[non_exhaustive]
 pub enum ConductorKind {
     /// A wire from end to end.
     Wire,
@@ -29,6 +30,7 @@ pub enum ConductorKind {
 
 /// A physical conductor between two contacts.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
+#[non_exhaustive]
 pub struct Conductor {
     /// The row of the map; none for what a plug may common.
     pub link: Option<usize>,
@@ -40,6 +42,7 @@ pub struct Conductor {
 
 /// A conductor whose loss continuity can't show.
 #[derive(Clone, Debug, PartialEq)]
+#[non_exhaustive]
 pub struct Masked {
     /// The conductor.
     pub conductor: Conductor,

@@ -23,6 +23,7 @@ const LOOPS_BACK_DB: f64 = -6.0;
 
 /// The figures of a pair, with the contacts that they were measured at.
 #[derive(Clone, Debug)]
+#[non_exhaustive]
 pub struct SignalFile {
     /// The file as the netlist names it, seen from the netlist's folder.
     pub path: PathBuf,
@@ -44,6 +45,7 @@ pub struct SignalFile {
 
 /// The files that a unit names.
 #[derive(Debug, Default)]
+#[non_exhaustive]
 pub struct SignalFiles {
     /// Those that can be used, in the order of the netlist.
     pub files: Vec<SignalFile>,

@@ -8,6 +8,7 @@ use crate::pinmap::Cable;
 
 /// One physical fault of a cable.
 #[derive(Clone, Debug, PartialEq, Eq)]
+#[non_exhaustive]
 pub enum Trouble {
     /// A wanted net is broken into pieces.
     Open {

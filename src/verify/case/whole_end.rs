@@ -22,6 +22,7 @@ pub const COST: u32 = 15;
 
 /// A way to read a netlist, or another map to read it by.
 #[derive(Clone, Debug)]
+#[non_exhaustive]
 pub struct Hypothesis {
     /// What the finding is called.
     pub code: Code,
@@ -39,6 +40,7 @@ pub struct Hypothesis {
 
 /// A cause that was found, for the finding.
 #[derive(Clone, Debug)]
+#[non_exhaustive]
 pub struct WholeEnd {
     /// The hypothesis.
     pub hypothesis: Hypothesis,

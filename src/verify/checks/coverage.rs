@@ -19,6 +19,7 @@ const APART: f64 = 10e3;
 
 /// How much of something is shown.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
+#[expect(clippy::exhaustive_structs, reason = "a plain pair of figures")]
 pub struct Share {
     /// So many are shown.
     pub shown: u64,
@@ -43,6 +44,7 @@ impl Share {
 
 /// Whether the loss of a conductor would show.
 #[derive(Clone, Debug, PartialEq)]
+#[non_exhaustive]
 pub enum Sight {
     /// As an open.
     Seen,
@@ -54,6 +56,7 @@ pub enum Sight {
 
 /// A conductor in words, and whether its loss would show.
 #[derive(Clone, Debug, PartialEq)]
+#[non_exhaustive]
 pub struct ConductorRow {
     /// Its contacts as the netlist writes them.
     pub points: [String; 2],
@@ -67,6 +70,7 @@ pub struct ConductorRow {
 
 /// What a unit's facts show.
 #[derive(Clone, Debug, PartialEq)]
+#[non_exhaustive]
 pub struct Coverage {
     /// The joins that prove every net whole: one fewer than its contacts, for each net.
     pub joins: Share,
@@ -84,6 +88,7 @@ pub struct Coverage {
 
 /// The probe pairs that are left: the fewest that prove the map.
 #[derive(Clone, Debug, Default, PartialEq)]
+#[non_exhaustive]
 pub struct Plan {
     /// Pairs that must be joined, with their signal.
     pub joined: Vec<([String; 2], String)>,

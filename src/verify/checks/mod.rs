@@ -24,6 +24,7 @@ use crate::verify::case::{Case, whole_end};
 
 /// A family of checks.
 #[derive(Clone, Copy, Debug)]
+#[non_exhaustive]
 pub struct Check {
     /// Its name, as its file is called.
     pub name: &'static str,

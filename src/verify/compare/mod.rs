@@ -39,6 +39,7 @@ use side::Pair;
 
 /// What the caller may decide about a comparison.
 #[derive(Clone, Debug, Default)]
+#[non_exhaustive]
 pub struct CompareOptions {
     /// The cable whose map is the third, in place of what the netlists say; a path is taken from the current folder.
     pub cable: Option<String>,

@@ -9,6 +9,7 @@ use crate::finding::{Label, Problem, Verdict};
 
 /// How two netlists compare; the pairs of units themselves are handed over one by one.
 #[derive(Debug, Default)]
+#[non_exhaustive]
 pub struct Comparison {
     /// The two files.
     pub files: [String; 2],
@@ -45,6 +46,7 @@ impl Comparison {
 /// How two units stand to each other.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, Serialize, JsonSchema)]
 #[serde(rename_all = "lowercase")]
+#[expect(clippy::exhaustive_enums, reason = "a caller must treat all three, as with a verdict")]
 pub enum Standing {
     /// Nothing differs, all was measured, and where there is a map, both conform to it.
     Same,
@@ -57,6 +59,7 @@ pub enum Standing {
 /// How much a difference weighs.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, JsonSchema)]
 #[serde(rename_all = "lowercase")]
+#[non_exhaustive]
 pub enum Weight {
     /// The two differ.
     Differs,
@@ -69,6 +72,7 @@ pub enum Weight {
 /// What a difference is about.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, JsonSchema)]
 #[serde(rename_all = "lowercase")]
+#[non_exhaustive]
 pub enum Kind {
     /// Joined in the first netlist, not in the second.
     Missing,
@@ -113,6 +117,7 @@ impl Kind {
 
 /// One difference.
 #[derive(Clone, Debug, Serialize, JsonSchema)]
+#[non_exhaustive]
 pub struct Difference {
     /// What it is about.
     pub kind: Kind,
@@ -138,6 +143,7 @@ impl Difference {
 
 /// Contacts that hang together in both netlists, with what they are joined to in one of them only.
 #[derive(Clone, Debug, PartialEq, Eq, PartialOrd, Ord, Serialize, JsonSchema)]
+#[non_exhaustive]
 pub struct StepText {
     /// The contacts.
     pub contacts: Vec<String>,
@@ -149,6 +155,7 @@ pub struct StepText {
 
 /// A figure or a header line side by side.
 #[derive(Clone, Debug, PartialEq, Serialize, JsonSchema)]
+#[non_exhaustive]
 pub struct Beside {
     /// What it is: `resistance`, `isolation`, `capacitance`, or the word of a header line.
     pub what: &'static str,
@@ -170,6 +177,7 @@ pub struct Beside {
 
 /// How two units compare.
 #[derive(Debug, Serialize, JsonSchema)]
+#[non_exhaustive]
 pub struct UnitPair {
     /// Their names; null where a file holds one unnamed unit.
     pub units: [Option<String>; 2],
@@ -204,6 +212,7 @@ impl UnitPair {
 
 /// Two netlists and the map of their cable, contact by contact.
 #[derive(Clone, Debug, Serialize, JsonSchema)]
+#[non_exhaustive]
 pub struct ThreeWay {
     /// The cable.
     pub cable: String,
@@ -225,6 +234,7 @@ pub struct ThreeWay {
 
 /// One contact in the three.
 #[derive(Clone, Debug, PartialEq, Eq, Serialize, JsonSchema)]
+#[non_exhaustive]
 pub struct Row {
     /// The contact, as the first netlist writes it.
     pub contact: String,
@@ -243,6 +253,7 @@ pub struct Row {
 /// Who agrees with whom at one contact.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, JsonSchema)]
 #[serde(rename_all = "kebab-case")]
+#[non_exhaustive]
 pub enum Agreement {
     /// All three.
     AllAgree,

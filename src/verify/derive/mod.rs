@@ -45,6 +45,7 @@ pub struct Derived {
 
 /// One end of a derived cable.
 #[derive(Debug)]
+#[non_exhaustive]
 pub struct DerivedEnd {
     /// The name that the netlist gives it.
     pub name: String,
@@ -56,6 +57,7 @@ pub struct DerivedEnd {
 
 /// The connector of a derived end.
 #[derive(Debug)]
+#[non_exhaustive]
 pub enum DerivedConnector {
     /// One that is known, with the port whose names hold, where that matters, and whether somebody said which port.
     Known {
@@ -77,6 +79,7 @@ pub enum DerivedConnector {
 
 /// A contact of a connector that only the sample knows.
 #[derive(Debug)]
+#[non_exhaustive]
 pub struct DerivedPin {
     /// Its number or letter.
     pub pin: String,
@@ -90,6 +93,7 @@ pub struct DerivedPin {
 
 /// A net of a sample.
 #[derive(Debug)]
+#[non_exhaustive]
 pub struct DerivedRow {
     /// A name for its signal.
     pub signal: String,
@@ -103,6 +107,7 @@ pub struct DerivedRow {
 
 /// A part of a sample.
 #[derive(Debug)]
+#[non_exhaustive]
 pub struct DerivedPart {
     /// Resistor, capacitor or diode.
     pub kind: ComponentKind,

@@ -25,6 +25,7 @@ use super::worker::Worker;
 
 /// What the caller may decide about a check.
 #[derive(Clone, Debug, Default)]
+#[non_exhaustive]
 pub struct Options {
     /// The cable to check against, in place of what the netlist says; a path is taken from the current folder.
     pub cable: Option<String>,
@@ -125,6 +126,7 @@ impl Options {
 
 /// The verdicts of one part of a file.
 #[derive(Debug)]
+#[non_exhaustive]
 pub struct Batch {
     /// The text that the labels of these units lie in.
     pub source: Arc<Source>,
@@ -140,6 +142,7 @@ pub struct Batch {
 
 /// How a file came out.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+#[non_exhaustive]
 pub struct Outcome {
     /// Units that conform.
     pub conforms: usize,

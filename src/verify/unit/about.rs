@@ -7,6 +7,7 @@ use crate::verify::Given;
 
 /// What a netlist says of a unit itself.
 #[derive(Clone, Debug, Default, PartialEq, Eq)]
+#[non_exhaustive]
 pub struct About {
     /// The lot.
     pub lot: Option<String>,

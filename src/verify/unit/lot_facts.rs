@@ -10,6 +10,7 @@ use crate::verify::checks::resistance;
 
 /// What a lot keeps of a unit.
 #[derive(Clone, Debug, Default)]
+#[non_exhaustive]
 pub struct LotFacts {
     /// The type, as the header says it.
     pub kind: Option<String>,
@@ -37,6 +38,7 @@ pub struct LotFacts {
 
 /// What a unit costs.
 #[derive(Clone, Debug, PartialEq)]
+#[non_exhaustive]
 pub struct Price {
     /// The amount, zero or more.
     pub amount: f64,
@@ -54,6 +56,7 @@ impl Price {
 
 /// A resistance between two contacts at two ends.
 #[derive(Clone, Debug, PartialEq)]
+#[non_exhaustive]
 pub struct Reading {
     /// The two contacts as the netlist writes them, as in `A.1 B.12`.
     pub points: String,
@@ -81,6 +84,7 @@ impl Reading {
 
 /// An end of a cable.
 #[derive(Clone, Debug, PartialEq, Eq)]
+#[non_exhaustive]
 pub struct WiredEnd {
     /// As the netlist names it.
     pub name: String,

@@ -18,6 +18,7 @@ use super::not_shown::NotShown;
 
 /// What was measured of one unit.
 #[derive(Clone, Debug)]
+#[non_exhaustive]
 pub struct Measured {
     /// The resistances of its joins, in the order of its lines; those that are only bounds are left out.
     pub joins: Vec<JoinReading>,
@@ -47,6 +48,7 @@ pub struct Measured {
 
 /// A resistance between two contacts.
 #[derive(Clone, Debug, PartialEq)]
+#[non_exhaustive]
 pub struct JoinReading {
     /// The contacts as the netlist writes them.
     pub points: [String; 2],
@@ -62,6 +64,7 @@ pub struct JoinReading {
 
 /// What runs between two contacts that are joined.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
+#[non_exhaustive]
 pub enum Runs {
     /// One wire that carries a signal, of the stated size.
     SignalWire,
@@ -75,6 +78,7 @@ pub enum Runs {
 
 /// What a wire has from end to end, in ohm.
 #[derive(Clone, Copy, Debug, PartialEq)]
+#[non_exhaustive]
 pub struct StatedWire {
     /// Plain copper, without the contacts.
     pub nominal: f64,
@@ -85,6 +89,7 @@ pub struct StatedWire {
 /// The S-parameters of a pair.
 #[cfg(feature = "signal")]
 #[derive(Clone, Debug)]
+#[non_exhaustive]
 pub struct MeasuredPair {
     /// The pair at the near end; empty where the two contacts are none.
     pub pair: String,

@@ -19,6 +19,7 @@ use super::wiring::Wiring;
 
 /// The verdict on one unit.
 #[derive(Debug)]
+#[non_exhaustive]
 pub struct UnitReport {
     /// The name; none for an unnamed unit.
     pub unit: Option<String>,

@@ -6,6 +6,7 @@ use crate::pinmap::{Cable, EndNames};
 
 /// What joins what in one unit, beside what should.
 #[derive(Clone, Debug)]
+#[non_exhaustive]
 pub struct Wiring {
     /// For each end of the cable, the name that the netlist gives it.
     pub ends: Vec<String>,
@@ -25,6 +26,7 @@ pub struct Wiring {
 
 /// A part that a netlist names.
 #[derive(Clone, Debug, PartialEq)]
+#[non_exhaustive]
 pub struct FoundPart {
     /// Resistor, capacitor or diode.
     pub kind: ComponentKind,
