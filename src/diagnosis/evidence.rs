@@ -10,6 +10,7 @@ use super::model::{Applies, Model};
 
 /// Something that was seen.
 #[derive(Clone, Debug, PartialEq)]
+#[non_exhaustive]
 pub struct Observation {
     /// The sign, as an index into [`Model::signs`].
     pub sign: usize,
@@ -35,6 +36,7 @@ impl Observation {
 
 /// What was observed of a unit.
 #[derive(Clone, Debug)]
+#[non_exhaustive]
 pub struct Evidence {
     /// What was seen, in the order of the model's signs.
     pub observations: Vec<Observation>,
@@ -50,6 +52,7 @@ pub struct Evidence {
 
 /// What a person says: WORD=VALUE.
 #[derive(Clone, Debug, PartialEq, Eq)]
+#[non_exhaustive]
 pub struct Statement {
     /// A sign of the model, or `end`.
     pub word: String,

@@ -5,6 +5,7 @@
 
 /// What the S-parameters of one pair say; what wasn't measured is left out.
 #[derive(Clone, Debug, Default, PartialEq)]
+#[non_exhaustive]
 pub struct SignalFigures {
     /// The pair.
     pub pair: String,
@@ -152,6 +153,7 @@ impl SignalFigures {
 
 /// A place along the cable.
 #[derive(Clone, Copy, Debug, PartialEq)]
+#[non_exhaustive]
 pub struct Place {
     /// How far from the near end, in metres.
     pub metres: f64,

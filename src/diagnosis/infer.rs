@@ -12,6 +12,7 @@ const WORTH_TELLING: f64 = 1.25;
 
 /// Some causes as they stand after what was observed.
 #[derive(Clone, Debug)]
+#[non_exhaustive]
 pub struct Diagnosis {
     /// The causes that make sense for the cable, the most probable first; the last entry is whatever the model doesn't know.
     pub ranked: Vec<Ranked>,
@@ -46,6 +47,7 @@ pub struct Ranked {
 
 /// An observation, and how many times as likely it is with one cause as with the others.
 #[derive(Clone, Copy, Debug, PartialEq)]
+#[non_exhaustive]
 pub struct Leaning {
     /// The observation, by its place in the list.
     pub observation: usize,
@@ -55,6 +57,7 @@ pub struct Leaning {
 
 /// What may be said.
 #[derive(Clone, Debug, PartialEq)]
+#[non_exhaustive]
 pub enum Claim {
     /// Nothing was observed: the ranking is that of the priors.
     NothingObserved,
@@ -68,6 +71,7 @@ pub enum Claim {
 
 /// A measurement that is left.
 #[derive(Clone, Copy, Debug, PartialEq)]
+#[non_exhaustive]
 pub struct Next {
     /// The measurement, as an index into [`Model::measurements`].
     pub measurement: usize,

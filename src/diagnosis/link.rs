@@ -8,6 +8,7 @@ use super::figures::{Place, SignalFigures};
 
 /// What a pair is held against.
 #[derive(Clone, Copy, Debug, Default, PartialEq)]
+#[non_exhaustive]
 pub struct Link {
     /// The frequency that decides, half the symbol rate, in Hz; none where no link is known.
     pub nyquist_hz: Option<f64>,

@@ -25,6 +25,7 @@ const LEAST: f64 = 0.001;
 
 /// What causes are known, what they look like, and what shows it.
 #[derive(Clone, Debug)]
+#[non_exhaustive]
 pub struct Model {
     /// What can be seen.
     pub signs: Vec<Sign>,
@@ -40,6 +41,7 @@ pub struct Model {
 
 /// Something that can be seen.
 #[derive(Clone, Debug)]
+#[non_exhaustive]
 pub struct Sign {
     /// Its name, as `--observed` takes it.
     pub name: String,
@@ -55,6 +57,7 @@ pub struct Sign {
 
 /// How a sign can turn out.
 #[derive(Clone, Debug)]
+#[non_exhaustive]
 pub struct State {
     /// Its name, as `--observed` takes it.
     pub name: String,
@@ -64,6 +67,7 @@ pub struct State {
 
 /// What shows some signs.
 #[derive(Clone, Debug)]
+#[non_exhaustive]
 pub struct Measurement {
     /// Its name.
     pub name: String,
@@ -83,6 +87,7 @@ pub struct Measurement {
 
 /// What may be behind it.
 #[derive(Clone, Debug)]
+#[non_exhaustive]
 pub struct Cause {
     /// Its name.
     pub name: String,
@@ -109,6 +114,7 @@ pub struct Cause {
 /// What the map of a cable must have for a sign or a cause to make sense.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Deserialize)]
 #[serde(rename_all = "lowercase")]
+#[non_exhaustive]
 pub enum OnlyWith {
     /// Differential pairs.
     Pairs,
@@ -124,6 +130,7 @@ pub enum OnlyWith {
 
 /// What the map of a cable has.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
+#[non_exhaustive]
 pub struct Applies {
     /// Differential pairs.
     pub pairs: bool,
