@@ -6,6 +6,7 @@ use super::spread::Spread;
 
 /// Whether the figures look as if they were drawn from a normal distribution.
 #[derive(Clone, Copy, Debug, PartialEq)]
+#[non_exhaustive]
 pub enum Normality {
     /// Fewer than 20 values: nothing can be said (common practice, no source).
     TooFew,
@@ -18,6 +19,7 @@ pub enum Normality {
 
 /// The capability of a figure.
 #[derive(Clone, Copy, Debug, PartialEq)]
+#[non_exhaustive]
 pub struct Capability {
     /// How many values.
     pub n: u64,

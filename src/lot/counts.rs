@@ -13,6 +13,7 @@ use super::unit::{GradeReached, TestedUnit};
 
 /// What units of one group have in common.
 #[derive(Clone, Debug, Default, PartialEq, Eq, PartialOrd, Ord, Serialize, Deserialize)]
+#[non_exhaustive]
 pub struct GroupKey {
     /// The cable that they were checked against.
     pub cable: String,
@@ -30,6 +31,7 @@ pub struct GroupKey {
 
 /// A length in metres, sorted by its value.
 #[derive(Clone, Copy, Debug, Serialize, Deserialize)]
+#[expect(clippy::exhaustive_structs, reason = "a figure with its unit")]
 pub struct Metres(pub f64);
 
 impl Ord for Metres {
@@ -86,6 +88,7 @@ impl GroupKey {
 
 /// How many came out how.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Serialize, Deserialize)]
+#[expect(clippy::exhaustive_structs, reason = "one count for each verdict")]
 pub struct Tally {
     /// Those that conform.
     pub conforms: u64,
@@ -126,6 +129,7 @@ impl Tally {
 
 /// How often something was found.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Serialize, Deserialize)]
+#[non_exhaustive]
 pub struct Found {
     /// Findings.
     pub findings: u64,
@@ -135,6 +139,7 @@ pub struct Found {
 
 /// The findings that touch one end.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Serialize, Deserialize)]
+#[non_exhaustive]
 pub struct EndFound {
     /// Findings that touch this end and another.
     pub shared: u64,
@@ -169,6 +174,7 @@ impl Extreme {
 
 /// One resistance over the lot.
 #[derive(Clone, Debug, Default, PartialEq, Serialize, Deserialize)]
+#[non_exhaustive]
 pub struct ReadingSpread {
     /// The values in ohm.
     pub spread: Spread,
@@ -201,6 +207,7 @@ pub(super) fn least(one: Option<f64>, other: Option<f64>) -> Option<f64> {
 
 /// What the units of a group reached against their rated grade.
 #[derive(Clone, Debug, Default, PartialEq, Serialize, Deserialize)]
+#[non_exhaustive]
 pub struct Grades {
     /// How many units are so many steps above it.
     #[serde(with = "pairs")]

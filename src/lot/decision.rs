@@ -9,6 +9,7 @@ use super::plan::{self, Inspection, Level, Single, Standing, Zero};
 /// What may be said of a lot.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, serde::Serialize, schemars::JsonSchema)]
 #[serde(rename_all = "kebab-case")]
+#[non_exhaustive]
 pub enum Decision {
     /// The lot is accepted.
     Accept,
@@ -35,6 +36,7 @@ impl Decision {
 
 /// By which plan a lot is to be decided.
 #[derive(Clone, Copy, Debug, PartialEq)]
+#[non_exhaustive]
 pub enum Asked {
     /// Every unit is tested, and none may fail.
     All,
@@ -58,6 +60,7 @@ pub enum Asked {
 
 /// The plan by which a lot was decided.
 #[derive(Clone, Copy, Debug, PartialEq)]
+#[non_exhaustive]
 pub enum PlanUsed {
     /// Every unit.
     All,
@@ -104,6 +107,7 @@ impl PlanUsed {
 
 /// A decision with its reason.
 #[derive(Clone, Debug, PartialEq)]
+#[non_exhaustive]
 pub struct Decided {
     /// The decision.
     pub decision: Decision,

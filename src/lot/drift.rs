@@ -15,6 +15,7 @@ const FEWEST_FOR_TREND: u64 = 10;
 
 /// How faults lie along the serial numbers.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
+#[non_exhaustive]
 pub enum DriftKind {
     /// More from this serial number on.
     From(u64),
@@ -30,6 +31,7 @@ pub enum DriftKind {
 
 /// A drift that was looked for, with what was found.
 #[derive(Clone, Debug, PartialEq)]
+#[non_exhaustive]
 pub struct Drift {
     /// How they lie.
     pub kind: DriftKind,

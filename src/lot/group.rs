@@ -14,6 +14,7 @@ use super::unit::TestedUnit;
 
 /// The units of one group.
 #[derive(Clone, Debug, Default, PartialEq, Serialize, Deserialize)]
+#[non_exhaustive]
 pub struct Group {
     /// First tests.
     pub first: Tally,

@@ -10,6 +10,7 @@ use super::summary::Summary;
 
 /// A least-squares line with its 95 % confidence limits.
 #[derive(Clone, Copy, Debug, PartialEq)]
+#[non_exhaustive]
 pub struct Fit {
     /// How many points it goes through.
     pub points: usize,
@@ -60,6 +61,7 @@ pub fn fit(points: &[(f64, f64)]) -> Option<Fit> {
 
 /// The resistance of one type over its lengths.
 #[derive(Clone, Debug, PartialEq)]
+#[non_exhaustive]
 pub struct Line {
     /// The type: its group without the length.
     pub of: GroupKey,

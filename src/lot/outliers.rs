@@ -12,6 +12,7 @@ const FEWEST: u64 = 5;
 
 /// Middle and scale that single values don't move.
 #[derive(Clone, Copy, Debug, PartialEq)]
+#[non_exhaustive]
 pub struct Robust {
     /// The median.
     pub median: f64,
@@ -45,6 +46,7 @@ impl Robust {
 
 /// A figure that stands apart.
 #[derive(Clone, Debug, PartialEq)]
+#[non_exhaustive]
 pub struct Outlier {
     /// The unit.
     pub unit: String,

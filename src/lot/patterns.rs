@@ -18,6 +18,7 @@ pub const LEVEL: f64 = 0.01;
 
 /// What kind of pattern.
 #[derive(Clone, Debug, PartialEq)]
+#[non_exhaustive]
 pub enum PatternKind {
     /// The same fault at the same contacts in every unit that was tested, three at least.
     EveryUnit,
@@ -41,6 +42,7 @@ pub enum PatternKind {
 
 /// A pattern in words.
 #[derive(Clone, Debug, PartialEq)]
+#[non_exhaustive]
 pub struct Pattern {
     /// What kind.
     pub kind: PatternKind,

@@ -17,6 +17,7 @@ const FEW: u64 = 3;
 
 /// By what the table is sorted.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+#[non_exhaustive]
 pub enum SortBy {
     /// What the worst sample did, then what is left open, then the cost.
     #[default]
@@ -31,6 +32,7 @@ pub enum SortBy {
 
 /// A row of the ranking.
 #[derive(Clone, Debug, PartialEq)]
+#[non_exhaustive]
 pub struct Ranked {
     /// The place; rows that can't be told apart share one.
     pub place: usize,

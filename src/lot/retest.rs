@@ -56,6 +56,7 @@ impl Attempt {
 
 /// How a unit stands that wasn't simply accepted at its first test.
 #[derive(Clone, Debug, PartialEq, Eq)]
+#[non_exhaustive]
 pub struct Standing {
     /// The unit.
     pub unit: String,
@@ -69,6 +70,7 @@ pub struct Standing {
 
 /// The units of a lot, retests settled.
 #[derive(Clone, Debug, Default, PartialEq, Eq)]
+#[non_exhaustive]
 pub struct Counted {
     /// What counts.
     pub tally: Tally,

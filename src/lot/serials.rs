@@ -24,6 +24,7 @@ pub fn serial(name: &str) -> Option<(&str, u64)> {
 
 /// Neighbouring serials.
 #[derive(Clone, Debug, Default, PartialEq, Eq, Serialize, Deserialize)]
+#[non_exhaustive]
 pub struct Bucket {
     /// First tests of units.
     pub units: u64,
@@ -35,6 +36,7 @@ pub struct Bucket {
 
 /// One series of serial numbers.
 #[derive(Clone, Debug, Default, PartialEq, Eq, Serialize, Deserialize)]
+#[non_exhaustive]
 pub struct Serials {
     /// A bucket holds 2 to the power of this many numbers.
     pub level: u32,

@@ -28,6 +28,7 @@ use super::unit::TestedUnit;
 
 /// The partial result over some units.
 #[derive(Clone, Debug, Default, PartialEq, Serialize, Deserialize)]
+#[non_exhaustive]
 pub struct Summary {
     /// The groups.
     #[serde(with = "pairs")]

@@ -14,6 +14,7 @@ use super::counts::by_grade;
 
 /// What a unit reached against the grade that it is sold for, from the analysis of its signals.
 #[derive(Clone, Copy, Debug, PartialEq, serde::Serialize, serde::Deserialize)]
+#[non_exhaustive]
 pub struct GradeReached {
     /// Grades above the rated one; below zero where it isn't reached.
     pub steps_above_rated: i32,
@@ -49,6 +50,7 @@ impl GradeReached {
 
 /// What keeps a unit from being accepted.
 #[derive(Clone, Debug, PartialEq, Eq)]
+#[non_exhaustive]
 pub struct Fault {
     /// The code of the finding.
     pub code: Code,
@@ -74,6 +76,7 @@ impl Fault {
 
 /// One tested unit.
 #[derive(Clone, Debug)]
+#[non_exhaustive]
 pub struct TestedUnit {
     /// Its name; that of its file where the netlist has none.
     pub name: String,

@@ -9,6 +9,7 @@ use crate::text::Digest;
 
 /// How a file came out: the worst of its units.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
+#[non_exhaustive]
 pub enum Outcome {
     /// Every unit conforms.
     Conforms,
@@ -62,6 +63,7 @@ impl Outcome {
 
 /// A file that was taken.
 #[derive(Clone, Debug, PartialEq, Eq)]
+#[non_exhaustive]
 pub struct Taken {
     /// Its name in the folder.
     pub name: String,
@@ -93,6 +95,7 @@ impl Taken {
 
 /// Which units are counted together.
 #[derive(Clone, Debug, Default, PartialEq, Eq, PartialOrd, Ord)]
+#[non_exhaustive]
 pub struct LotKey {
     /// The lot.
     pub lot: Option<String>,
@@ -102,6 +105,7 @@ pub struct LotKey {
 
 /// How the units of a lot stand, by the last test of each.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+#[non_exhaustive]
 pub struct Count {
     /// How many were tested.
     pub units: usize,
@@ -130,6 +134,7 @@ impl Count {
 
 /// What became of a file that was to be kept.
 #[derive(Clone, Debug, PartialEq, Eq)]
+#[non_exhaustive]
 pub enum Kept {
     /// Another bench had taken it before.
     Before,

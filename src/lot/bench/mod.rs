@@ -67,6 +67,7 @@ pub const QUIET: Duration = Duration::from_secs(1);
 
 /// What holds for a bench.
 #[derive(Clone, Debug, Default)]
+#[non_exhaustive]
 pub struct Settings {
     /// How netlists are read and checked.
     pub options: Options,
@@ -114,6 +115,7 @@ impl Settings {
 
 /// What happened.
 #[derive(Debug)]
+#[non_exhaustive]
 pub enum Event {
     /// A file was taken, and is kept.
     Taken(Box<TakenFile>),

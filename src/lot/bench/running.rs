@@ -20,6 +20,7 @@ use crate::netlist::Action;
 
 /// How large the lot is, and by which plan it is to be decided.
 #[derive(Clone, Debug)]
+#[non_exhaustive]
 pub struct LotPlan {
     /// How many units the lot has, from 1.
     pub size: u64,
@@ -45,6 +46,7 @@ impl LotPlan {
 
 /// One test of a unit, as far as the decision on its lot asks for it.
 #[derive(Clone, Debug, PartialEq, Eq)]
+#[non_exhaustive]
 pub struct Test {
     /// The verdict.
     pub verdict: Verdict,
@@ -91,6 +93,7 @@ fn plain_number(length: &str) -> String {
 
 /// The lot that is being tested.
 #[derive(Clone, Debug, PartialEq)]
+#[non_exhaustive]
 pub struct Running {
     /// Which one it is; none before its first unit, and where there are several.
     pub lot: Option<LotKey>,

@@ -19,6 +19,7 @@ const IN_A_LINE: u32 = 5;
 
 /// A file that was taken.
 #[derive(Debug)]
+#[non_exhaustive]
 pub struct TakenFile {
     /// Its name in the folder.
     pub name: String,
@@ -42,6 +43,7 @@ pub struct TakenFile {
 
 /// A unit of a file that was taken.
 #[derive(Clone, Debug, PartialEq, Eq)]
+#[non_exhaustive]
 pub struct TestedUnit {
     /// Its name; for an unnamed unit, that of the file without its ending.
     pub unit: String,

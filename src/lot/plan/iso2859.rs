@@ -16,6 +16,7 @@ const LOTS: [u64; 14] = [8, 15, 25, 50, 90, 150, 280, 500, 1200, 3200, 10_000, 3
 
 /// The inspection level: how much is tested for the size of the lot.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
+#[expect(clippy::exhaustive_enums, reason = "ISO 2859-1 has these seven levels")]
 pub enum Level {
     /// The smallest special level, for tests that destroy or cost much.
     S1,
@@ -70,6 +71,7 @@ impl Level {
 
 /// How strict the inspection is.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
+#[expect(clippy::exhaustive_enums, reason = "ISO 2859-1 has these three")]
 pub enum Inspection {
     /// Normal inspection, table II-A.
     Normal,
@@ -93,6 +95,7 @@ impl Inspection {
 
 /// A cell of a master table.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
+#[expect(clippy::exhaustive_enums, reason = "the master tables hold plans and two arrows")]
 pub enum Cell {
     /// The plan of this row: accept up to the first number of units that aren't accepted, reject from the second on.
     Plan(u64, u64),
@@ -173,6 +176,7 @@ pub fn cell(inspection: Inspection, letter: usize, aql: usize) -> Option<Cell> {
 
 /// A single sampling plan.
 #[derive(Clone, Copy, Debug, PartialEq)]
+#[non_exhaustive]
 pub struct Single {
     /// The code letter whose plan it is: where an arrow was followed, another than that of the lot.
     pub letter: char,

@@ -56,6 +56,7 @@ pub fn quality_at(n: u64, accept: u64, probability: f64) -> f64 {
 
 /// What a plan risks.
 #[derive(Clone, Copy, Debug, PartialEq)]
+#[non_exhaustive]
 pub struct Risks {
     /// The probability that a lot as good as the AQL says is rejected: the producer's risk.
     pub producer: f64,

@@ -14,6 +14,7 @@ use super::Inspection;
 
 /// How a lot came out.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
+#[non_exhaustive]
 pub struct LotResult {
     /// Whether it was accepted.
     pub accepted: bool,
@@ -37,6 +38,7 @@ impl LotResult {
 
 /// The lots before this one, oldest first.
 #[derive(Clone, Debug, Default, PartialEq, Eq)]
+#[non_exhaustive]
 pub struct History {
     /// The results.
     pub lots: Vec<LotResult>,
@@ -44,6 +46,7 @@ pub struct History {
 
 /// Where a history leads.
 #[derive(Clone, Debug, PartialEq, Eq)]
+#[non_exhaustive]
 pub struct Standing {
     /// How the next lot is inspected.
     pub inspection: Inspection,

@@ -6,6 +6,7 @@ use super::operating::{accept_binomial, accept_hypergeometric};
 
 /// A plan that proves, with this confidence, that at most this share is bad.
 #[derive(Clone, Copy, Debug, PartialEq)]
+#[non_exhaustive]
 pub struct Zero {
     /// How many units to test.
     pub n: u64,

@@ -19,6 +19,7 @@ const DESCRIBED: usize = 100;
 
 /// What a record shows of itself.
 #[derive(Clone, Debug, PartialEq, Eq, Serialize, JsonSchema)]
+#[non_exhaustive]
 pub struct Audit {
     /// How many rows there are.
     pub rows: u64,
@@ -36,6 +37,7 @@ pub struct Audit {
 
 /// Something that a record that nobody tampered with doesn't have.
 #[derive(Clone, Debug, PartialEq, Eq, Serialize, JsonSchema)]
+#[non_exhaustive]
 pub struct Flaw {
     /// The row that shows it; none where it concerns the file.
     pub row: Option<i64>,

@@ -14,6 +14,7 @@ use crate::verify::{Batch, Options, UnitReport};
 
 /// One verdict, as it goes into the record.
 #[derive(Clone, Debug, PartialEq, Eq)]
+#[non_exhaustive]
 pub struct Entry {
     /// The unit's name; for an unnamed one, the name of its file without folder and ending.
     pub unit: String,
@@ -136,6 +137,7 @@ impl Entry {
 
 /// A finding as the record keeps it.
 #[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize, JsonSchema)]
+#[non_exhaustive]
 pub struct Finding {
     /// The code; `backshell explain CODE` has its page.
     pub code: String,

@@ -11,6 +11,7 @@ use super::{Finding, Record};
 
 /// A row of the record.
 #[derive(Clone, Debug, PartialEq, Eq, Serialize, JsonSchema)]
+#[non_exhaustive]
 pub struct Row {
     /// Its number, from 1.
     pub number: i64,
@@ -58,6 +59,7 @@ pub struct Row {
 
 /// What the record has of the units of one name.
 #[derive(Clone, Debug, PartialEq, Eq, Serialize, JsonSchema)]
+#[non_exhaustive]
 pub struct History {
     /// The name.
     pub unit: String,

@@ -12,6 +12,7 @@ use super::{Record, Row};
 
 /// How the units of one lot stand.
 #[derive(Clone, Debug, PartialEq, Eq, Serialize, JsonSchema)]
+#[non_exhaustive]
 pub struct LotState {
     /// The lot.
     pub lot: String,
@@ -31,6 +32,7 @@ pub struct LotState {
 
 /// How one unit stands.
 #[derive(Clone, Debug, PartialEq, Eq, Serialize, JsonSchema)]
+#[non_exhaustive]
 pub struct UnitState {
     /// Its name.
     pub unit: String,
@@ -58,6 +60,7 @@ impl UnitState {
 
 /// How many units have a code.
 #[derive(Clone, Debug, PartialEq, Eq, Serialize, JsonSchema)]
+#[non_exhaustive]
 pub struct CodeCount {
     /// The code.
     pub code: String,

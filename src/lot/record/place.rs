@@ -7,6 +7,7 @@ use crate::text::Digest;
 
 /// The last row of a record.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Serialize, JsonSchema)]
+#[non_exhaustive]
 pub struct Head {
     /// Its number; zero where there is no row.
     pub number: i64,
@@ -30,6 +31,7 @@ fn as_text<S: Serializer>(digest: &Digest, to: S) -> Result<S::Ok, S::Error> {
 
 /// A batch that is in the record.
 #[derive(Clone, Debug, PartialEq, Eq)]
+#[non_exhaustive]
 pub struct Recorded {
     /// The number of its first row.
     pub first: i64,
@@ -43,6 +45,7 @@ pub struct Recorded {
 
 /// An earlier attempt of a unit.
 #[derive(Clone, Debug, PartialEq, Eq)]
+#[non_exhaustive]
 pub struct Before {
     /// Which attempt it was, from 1.
     pub attempt: i64,

@@ -14,6 +14,7 @@ const CONFIDENCE: f64 = 0.95;
 
 /// The lots of one supplier.
 #[derive(Clone, Debug, PartialEq, Serialize, JsonSchema)]
+#[non_exhaustive]
 pub struct Trend {
     /// The supplier.
     pub supplier: String,
@@ -23,6 +24,7 @@ pub struct Trend {
 
 /// One lot as it was delivered, and as it stands.
 #[derive(Clone, Debug, PartialEq, Serialize, JsonSchema)]
+#[non_exhaustive]
 pub struct LotTrend {
     /// The lot; none for units without one.
     pub lot: Option<String>,
