@@ -13,6 +13,7 @@ use crate::verify::{ConductorRow, PLAN_MOST, Share, Sight, UnitReport};
 
 /// The coverage of every unit of an input: the fields of `coverage --format json`.
 #[derive(Debug, Serialize, JsonSchema)]
+#[non_exhaustive]
 pub struct CoverageReport {
     /// Which form this is: `backshell.coverage/1`.
     pub schema: &'static str,
@@ -22,6 +23,7 @@ pub struct CoverageReport {
 
 /// What the facts of one unit show.
 #[derive(Debug, Serialize, JsonSchema)]
+#[non_exhaustive]
 pub struct CoverageEntry {
     /// The unit's name; null where the file holds one unnamed unit.
     pub unit: Option<String>,
@@ -51,6 +53,7 @@ pub struct CoverageEntry {
 
 /// How much of something is shown.
 #[derive(Clone, Copy, Debug, Serialize, JsonSchema)]
+#[non_exhaustive]
 pub struct ShareEntry {
     /// So many are shown.
     pub shown: u64,
@@ -60,6 +63,7 @@ pub struct ShareEntry {
 
 /// A conductor, and whether its loss would show.
 #[derive(Debug, Serialize, JsonSchema)]
+#[non_exhaustive]
 pub struct ConductorEntry {
     /// Its contacts.
     pub points: [String; 2],

@@ -16,6 +16,7 @@ use crate::verify::UnitReport;
 
 /// The diagnoses of an input: the fields of `diagnose --format json`.
 #[derive(Debug, Serialize, JsonSchema)]
+#[non_exhaustive]
 pub struct DiagnosisReport {
     /// Which form this is: `backshell.diagnose/1`.
     pub schema: &'static str,
@@ -25,6 +26,7 @@ pub struct DiagnosisReport {
 
 /// The diagnosis of one unit.
 #[derive(Debug, Serialize, JsonSchema)]
+#[non_exhaustive]
 pub struct DiagnosisEntry {
     /// The unit's name; null where the file holds one unnamed unit.
     pub unit: Option<String>,
@@ -58,6 +60,7 @@ pub struct DiagnosisEntry {
 
 /// Something that was observed.
 #[derive(Debug, Serialize, JsonSchema)]
+#[non_exhaustive]
 pub struct ObservationEntry {
     /// The sign.
     pub sign: String,
@@ -71,6 +74,7 @@ pub struct ObservationEntry {
 
 /// A cause as it stands.
 #[derive(Debug, Serialize, JsonSchema)]
+#[non_exhaustive]
 pub struct CauseEntry {
     /// Its name; `something-else` for what the model doesn't know.
     pub cause: String,
@@ -94,6 +98,7 @@ pub struct CauseEntry {
 
 /// How much an observation speaks for or against a cause.
 #[derive(Debug, Serialize, JsonSchema)]
+#[non_exhaustive]
 pub struct LeaningEntry {
     /// The sign.
     pub sign: String,
@@ -103,6 +108,7 @@ pub struct LeaningEntry {
 
 /// A measurement that is left.
 #[derive(Debug, Serialize, JsonSchema)]
+#[non_exhaustive]
 pub struct NextEntry {
     /// Its name.
     pub measurement: String,

@@ -9,6 +9,7 @@ use crate::verify::{Outcome, UnitReport};
 
 /// A whole report.
 #[derive(Debug, Serialize, JsonSchema)]
+#[non_exhaustive]
 pub struct Report {
     /// Which form this is: `backshell.check/1`.
     pub schema: String,
@@ -22,6 +23,7 @@ pub struct Report {
 
 /// The verdict on one unit.
 #[derive(Debug, Serialize, JsonSchema)]
+#[non_exhaustive]
 pub struct UnitEntry {
     /// The unit's name; null where the file holds one unnamed unit.
     pub unit: Option<String>,
@@ -44,6 +46,7 @@ pub struct UnitEntry {
 
 /// One finding.
 #[derive(Debug, Serialize, JsonSchema)]
+#[non_exhaustive]
 pub struct FindingReport {
     /// The code; `backshell explain CODE` has its page.
     pub code: String,
@@ -71,6 +74,7 @@ pub struct FindingReport {
 
 /// A place in a file.
 #[derive(Debug, Serialize, JsonSchema)]
+#[non_exhaustive]
 pub struct LabelReport {
     /// The file: the netlist, or a pin map.
     pub file: String,
@@ -88,6 +92,7 @@ pub struct LabelReport {
 
 /// An input that can't be used.
 #[derive(Debug, Serialize, JsonSchema)]
+#[non_exhaustive]
 pub struct ErrorReport {
     /// What is wrong.
     pub message: String,
@@ -100,6 +105,7 @@ pub struct ErrorReport {
 
 /// How many units came out how.
 #[derive(Clone, Copy, Debug, Serialize, JsonSchema)]
+#[non_exhaustive]
 pub struct Summary {
     /// Units with a verdict.
     pub units: usize,

@@ -10,6 +10,7 @@ use crate::signal::video::{Carrier, Chroma, Link, Mode, Need, Standard, Timing, 
 
 /// The fields of `video --format json`.
 #[derive(Debug, Serialize, JsonSchema)]
+#[non_exhaustive]
 pub struct VideoReport {
     /// Which form this is: `backshell.video/1`.
     pub schema: &'static str,
@@ -21,6 +22,7 @@ pub struct VideoReport {
 
 /// A link.
 #[derive(Debug, Serialize, JsonSchema)]
+#[non_exhaustive]
 pub struct LinkEntry {
     /// `DisplayPort`, `HDMI, TMDS` or `HDMI, FRL`.
     pub carrier: &'static str,
@@ -38,6 +40,7 @@ pub struct LinkEntry {
 
 /// A picture format.
 #[derive(Debug, Serialize, JsonSchema)]
+#[non_exhaustive]
 pub struct ModeEntry {
     /// As it is written: `3840x2160@120, 8 bits, 4:4:4`.
     pub mode: String,
@@ -49,6 +52,7 @@ pub struct ModeEntry {
 
 /// A timing of a mode, with the links that carry it.
 #[derive(Debug, Serialize, JsonSchema)]
+#[non_exhaustive]
 pub struct TimingEntry {
     /// `CTA-861`, `CVT-RB v2`, `CVT-RB` or `CVT`.
     pub standard: &'static str,
@@ -72,6 +76,7 @@ pub struct TimingEntry {
 
 /// How a picture fits a kind of link.
 #[derive(Debug, Serialize, JsonSchema)]
+#[non_exhaustive]
 pub struct FitEntry {
     /// The kind of link.
     pub carrier: &'static str,

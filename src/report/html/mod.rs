@@ -27,6 +27,7 @@ use super::picture::fit;
 
 /// Which face of the report.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
+#[non_exhaustive]
 pub enum HtmlFace {
     /// Everything: verdict, findings, figures, what wasn't tested, where it comes from.
     Report,
@@ -38,6 +39,7 @@ pub enum HtmlFace {
 
 /// What the user says of the paper, beside the netlists.
 #[derive(Clone, Debug, Default)]
+#[non_exhaustive]
 pub struct HtmlSaid {
     /// The date on the paper. There is none unless it is said.
     pub date: Option<String>,

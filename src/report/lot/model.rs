@@ -21,6 +21,7 @@ const CONFIDENCE: f64 = 0.95;
 
 /// What the caller decides.
 #[derive(Clone, Debug)]
+#[non_exhaustive]
 pub struct LotOptions {
     /// How many units the lot has; where it isn't said, those that were tested are the lot.
     pub size: Option<u64>,
@@ -61,6 +62,7 @@ impl LotOptions {
 
 /// The report on a lot.
 #[derive(Debug, Serialize, JsonSchema)]
+#[non_exhaustive]
 pub struct LotReport {
     /// Which form this is: `backshell.lot/1`.
     pub schema: String,
@@ -84,6 +86,7 @@ pub struct LotReport {
 
 /// The report on one group.
 #[derive(Debug, Serialize, JsonSchema)]
+#[non_exhaustive]
 pub struct GroupReport {
     /// The group in words.
     pub group: String,

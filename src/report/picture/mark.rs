@@ -4,6 +4,7 @@ use crate::finding::{Code, Finding, Severity};
 
 /// The shape that marks a kind of fault. The word beside it is the finding's code.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
+#[non_exhaustive]
 pub enum Mark {
     /// Danger: a triangle.
     Danger,

@@ -21,6 +21,7 @@ const MOST_NUMBER: usize = 8;
 
 /// A unit as a picture shows it.
 #[derive(Debug)]
+#[non_exhaustive]
 pub struct Picture {
     /// The unit's name, or what stands for it.
     pub title: String,
@@ -48,6 +49,7 @@ pub struct Picture {
 
 /// The contact field of one end.
 #[derive(Debug)]
+#[non_exhaustive]
 pub struct Face {
     /// The end as the netlist names it.
     pub end: String,
@@ -65,6 +67,7 @@ pub struct Face {
 
 /// A contact.
 #[derive(Debug)]
+#[non_exhaustive]
 pub struct Contact {
     /// Its number in the map.
     pub point: u32,
@@ -95,6 +98,7 @@ impl Contact {
 
 /// How a contact is joined.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
+#[non_exhaustive]
 pub enum State {
     /// As the map wants.
     Sound,
@@ -110,6 +114,7 @@ pub enum State {
 
 /// A part in a plug.
 #[derive(Debug)]
+#[non_exhaustive]
 pub struct Part {
     /// Its two contacts, as indices into [`Picture::contacts`].
     pub contacts: [usize; 2],
@@ -125,6 +130,7 @@ pub struct Part {
 
 /// A finding, as the picture quotes it.
 #[derive(Debug)]
+#[non_exhaustive]
 pub struct Note {
     /// How it is marked.
     pub mark: Mark,

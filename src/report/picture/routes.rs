@@ -14,6 +14,7 @@ use super::order;
 
 /// How a stretch of a conductor is drawn.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
+#[non_exhaustive]
 pub enum Line {
     /// There, and wanted.
     Sound,
@@ -25,6 +26,7 @@ pub enum Line {
 
 /// A conductor between the contact fields.
 #[derive(Debug)]
+#[non_exhaustive]
 pub struct Track {
     /// What it carries.
     pub signal: String,
@@ -44,6 +46,7 @@ pub struct Track {
 
 /// From a contact to a track.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
+#[non_exhaustive]
 pub struct Leg {
     /// The contact, as an index into [`Picture::contacts`](super::Picture::contacts).
     pub contact: usize,
@@ -53,6 +56,7 @@ pub struct Leg {
 
 /// Tracks that are kept together.
 #[derive(Debug)]
+#[non_exhaustive]
 pub struct Group {
     /// True for a pair.
     pub is_pair: bool,
@@ -64,6 +68,7 @@ pub struct Group {
 
 /// Tracks that are one net.
 #[derive(Debug)]
+#[non_exhaustive]
 pub struct Bridge {
     /// The tracks, in their order from the top.
     pub tracks: Vec<usize>,

@@ -9,6 +9,7 @@ pub(in super::super) fn number(count: usize) -> f64 {
 
 /// A rectangle; lengths are in pixels, y grows downwards.
 #[derive(Clone, Copy, Debug, PartialEq)]
+#[expect(clippy::exhaustive_structs, reason = "a rectangle")]
 pub struct Bounds {
     /// Left.
     pub x0: f64,
@@ -46,6 +47,7 @@ impl Bounds {
 
 /// What a shape is for.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
+#[non_exhaustive]
 pub enum Kind {
     /// Text that stands free.
     Text,
@@ -95,6 +97,7 @@ impl Style {
 
 /// The outline of a shape.
 #[derive(Clone, Debug)]
+#[non_exhaustive]
 pub enum Form {
     /// A rectangle with rounded corners.
     Rect {
@@ -116,6 +119,7 @@ pub enum Form {
 
 /// A step of a path.
 #[derive(Clone, Copy, Debug)]
+#[non_exhaustive]
 pub enum Step {
     /// Goes to a point without drawing.
     Move(f64, f64),
@@ -129,6 +133,7 @@ pub enum Step {
 
 /// A shape in its place.
 #[derive(Clone, Debug)]
+#[non_exhaustive]
 pub struct Shape {
     /// What it is for.
     pub kind: Kind,
@@ -142,6 +147,7 @@ pub struct Shape {
 
 /// A picture as shapes, in the order in which they are drawn.
 #[derive(Clone, Debug, Default)]
+#[non_exhaustive]
 pub struct Scene {
     /// Width in pixels.
     pub width: f64,

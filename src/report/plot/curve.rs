@@ -2,6 +2,7 @@
 
 /// A named curve; each point is an abscissa and an ordinate. Points needn't be in any order, and may hold any figure.
 #[derive(Clone, Debug, Default, PartialEq)]
+#[non_exhaustive]
 pub struct Curve {
     /// What it is, for the key.
     pub name: String,

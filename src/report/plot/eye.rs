@@ -21,6 +21,7 @@ const DECADES: f64 = 16.0;
 ///
 /// A mask or a contour that leaves the axes is drawn along their edge.
 #[derive(Clone, Debug, PartialEq)]
+#[non_exhaustive]
 pub struct EyePicture {
     /// What is shown.
     pub title: String,

@@ -8,6 +8,7 @@ use super::picture::{Bounds, Kind, Scene, Step};
 
 /// On which side of a limit a figure is right.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
+#[expect(clippy::exhaustive_enums, reason = "a limit has two sides")]
 pub enum Side {
     /// At most the limit, as with insertion loss.
     AtMost,
@@ -17,6 +18,7 @@ pub enum Side {
 
 /// A limit line.
 #[derive(Clone, Debug, PartialEq)]
+#[non_exhaustive]
 pub struct Limit {
     /// Its name, and Hz against dB; straight between its points, nothing outside them.
     pub curve: Curve,
@@ -59,6 +61,7 @@ impl Limit {
 
 /// A loss, or many, in dB over frequency in Hz, with a limit or without.
 #[derive(Clone, Debug, PartialEq)]
+#[non_exhaustive]
 pub struct LossPicture {
     /// What is shown.
     pub title: String,

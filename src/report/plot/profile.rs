@@ -8,6 +8,7 @@ use super::picture::{Bounds, Kind, Scene};
 
 /// A place where the impedance changes.
 #[derive(Clone, Debug, PartialEq)]
+#[non_exhaustive]
 pub struct Spot {
     /// How far along the cable, in metres.
     pub metres: f64,
@@ -27,6 +28,7 @@ impl Spot {
 
 /// The impedance along a cable, or along many, with the band that it should stay in.
 #[derive(Clone, Debug, PartialEq)]
+#[non_exhaustive]
 pub struct ProfilePicture {
     /// What is shown.
     pub title: String,

@@ -15,6 +15,7 @@ use crate::signal::rates::Grade;
 
 /// The fields of `signal --format json`.
 #[derive(Debug, Serialize, JsonSchema)]
+#[non_exhaustive]
 pub struct SignalReport {
     /// Which form this is: `backshell.signal/1`.
     pub schema: &'static str,
@@ -26,6 +27,7 @@ pub struct SignalReport {
 
 /// A file.
 #[derive(Debug, Serialize, JsonSchema)]
+#[non_exhaustive]
 pub struct SignalFileEntry {
     /// Its name, as it was given.
     pub file: String,

@@ -8,6 +8,7 @@ use super::SignalReport;
 
 /// A picture with a name for its file, without folder or ending.
 #[derive(Clone, Debug, PartialEq, Eq)]
+#[non_exhaustive]
 pub struct NamedPicture {
     /// The name: letters, digits and hyphens.
     pub name: String,
