@@ -59,6 +59,7 @@ use history::History;
 
 /// What there is before the first event.
 #[derive(Clone, Debug, Default)]
+#[non_exhaustive]
 pub struct Start<'a> {
     /// The folder's name, to be shown.
     pub folder: &'a str,
