@@ -49,7 +49,7 @@ fn a_file_and_its_reports() {
     assert!(page.contains("swapped"), "{page}");
 }
 
-/// The file is there and can be read; a build that leaves signals out must not pass over it.
+/// The files are there and can be read, but for one of the last unit; a build that leaves signals out must not pass over them.
 #[test]
 fn an_unread_file_of_s_parameters_decides_nothing() {
     let folder = Path::new("netlists/signals");
@@ -57,14 +57,15 @@ fn an_unread_file_of_s_parameters_decides_nothing() {
     let text = std::fs::read_to_string(&path).expect("an example of the repository");
     let mut verdicts = Vec::new();
     check_file(&path, &Options::default(), |batch| {
-        verdicts.extend(
-            batch.reports.iter().map(|report| (report.verdict, report.findings.iter().any(|f| f.code == Code::LinkUnread))),
-        );
+        verdicts.extend(batch.reports.iter().map(|report| {
+            let unread = report.findings.iter().any(|finding| finding.code == Code::LinkUnread);
+            (report.unit.clone(), report.verdict, unread)
+        }));
     });
     assert!(text.contains("sparameters"));
     assert!(!verdicts.is_empty());
-    for (verdict, unread) in verdicts {
-        assert_eq!(unread, !cfg!(feature = "signal"));
-        assert!(cfg!(feature = "signal") || verdict != Verdict::Conforms);
+    for (unit, verdict, unread) in verdicts {
+        assert_eq!(unread, !cfg!(feature = "signal") || unit.as_deref() == Some("PL4-04"), "{unit:?}");
+        assert!(cfg!(feature = "signal") || verdict != Verdict::Conforms, "{unit:?}");
     }
 }
