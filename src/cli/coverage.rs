@@ -102,7 +102,7 @@ impl<W: Write> Seen<'_, W> {
     fn finish(self) -> io::Result<u8> {
         self.done?;
         if self.arguments.format == Format::Json && !self.arguments.plan {
-            let report = CoverageReport { schema: "backshell.coverage/1", units: self.entries };
+            let report = CoverageReport::new(self.entries);
             writeln!(self.out, "{}", serde_json::to_string_pretty(&report)?)?;
         }
         Ok(self.status)

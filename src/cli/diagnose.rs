@@ -181,7 +181,7 @@ impl<W: Write> Seen<'_, W> {
             self.complain(&[problem])?;
         }
         if self.arguments.format == Format::Json {
-            let report = DiagnosisReport { schema: "backshell.diagnose/1", units: self.entries };
+            let report = DiagnosisReport::new(self.entries);
             writeln!(self.out, "{}", serde_json::to_string_pretty(&report)?)?;
         }
         Ok(self.status)

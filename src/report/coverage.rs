@@ -21,6 +21,14 @@ pub struct CoverageReport {
     pub units: Vec<CoverageEntry>,
 }
 
+impl CoverageReport {
+    /// A report on these units.
+    #[must_use]
+    pub fn new(units: Vec<CoverageEntry>) -> Self {
+        Self { schema: "backshell.coverage/1", units }
+    }
+}
+
 /// What the facts of one unit show.
 #[derive(Debug, Serialize, JsonSchema)]
 #[non_exhaustive]

@@ -24,6 +24,14 @@ pub struct DiagnosisReport {
     pub units: Vec<DiagnosisEntry>,
 }
 
+impl DiagnosisReport {
+    /// A report on these units.
+    #[must_use]
+    pub fn new(units: Vec<DiagnosisEntry>) -> Self {
+        Self { schema: "backshell.diagnose/1", units }
+    }
+}
+
 /// The diagnosis of one unit.
 #[derive(Debug, Serialize, JsonSchema)]
 #[non_exhaustive]

@@ -45,6 +45,34 @@ pub struct SignalFileEntry {
     pub analysis: Analysis,
 }
 
+impl SignalFileEntry {
+    /// A file of this name and so many ports, with all that it tells; nothing is said of its lanes and of its ports.
+    #[must_use]
+    pub fn new(file: impl Into<String>, ports: usize, analysis: Analysis) -> Self {
+        let (ports_from, order) = (String::new(), String::new());
+        Self { file: file.into(), lanes: Vec::new(), ports, ports_from, order, order_guessed: false, analysis }
+    }
+
+    /// One more lane that it holds.
+    #[must_use]
+    pub fn with_lane(mut self, lane: impl Into<String>) -> Self {
+        self.lanes.push(lane.into());
+        self
+    }
+
+    /// How the number of its ports is known.
+    #[must_use]
+    pub fn with_ports_from(self, ports_from: impl Into<String>) -> Self {
+        Self { ports_from: ports_from.into(), ..self }
+    }
+
+    /// Which port is where, and whether that was guessed from the through paths.
+    #[must_use]
+    pub fn with_order(self, order: impl Into<String>, guessed: bool) -> Self {
+        Self { order: order.into(), order_guessed: guessed, ..self }
+    }
+}
+
 impl SignalReport {
     /// A report on files, with the grade of their lanes.
     #[must_use]
