@@ -7,7 +7,6 @@ use clap::{Args, ValueEnum};
 
 use crate::finding::Problem;
 use crate::report::{FindingsCsv, JsonReport, Junit, Questions, Sarif, Terminal, Writer, schema};
-use crate::text::Source;
 use crate::verify::{Batch, Options, Outcome, check_file};
 
 use super::input::Input;
@@ -163,7 +162,7 @@ impl<W: Writer> Run<W> {
 
 /// Problems that concern no file of the input.
 fn unusable(problems: Vec<Problem>, writer: &mut impl Writer, total: &mut Outcome) -> io::Result<()> {
-    let batch = Batch { source: Source::new("", ""), reports: Vec::new(), problems, unjudged: 0, digest: None };
+    let batch = Batch::of_problems(problems);
     total.add(Outcome::of(&batch));
     writer.batch("", &batch)
 }

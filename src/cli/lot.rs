@@ -10,7 +10,7 @@ use crate::lot::{Decision, SortBy, Summary, TestedUnit, read_part, write_part};
 use crate::report::{
     Junit, LotOptions, LotReport, LotWriter, Sarif, UnitsCsv, lot_report, lot_schema, lot_summary_text, lot_text, lot_text_within,
 };
-use crate::text::{Source, visible};
+use crate::text::visible;
 use crate::verify::{Batch, Options, Outcome, check_file};
 
 use super::folders::netlists_in;
@@ -185,7 +185,7 @@ fn close(
 ) -> io::Result<()> {
     if !problems.is_empty() {
         outcome.problems += problems.len();
-        writer.batch("", &Batch { source: Source::new("", ""), reports: Vec::new(), problems, unjudged: 0, digest: None })?;
+        writer.batch("", &Batch::of_problems(problems))?;
     }
     writer.lot(report, status)?;
     writer.finish(&outcome)

@@ -140,6 +140,14 @@ pub struct Batch {
     pub digest: Option<Digest>,
 }
 
+impl Batch {
+    /// No unit, but these problems, as of something that belongs to no netlist.
+    #[must_use]
+    pub fn of_problems(problems: Vec<Problem>) -> Self {
+        Self { source: Source::new("", ""), reports: Vec::new(), problems, unjudged: 0, digest: None }
+    }
+}
+
 /// How a file came out.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
 #[non_exhaustive]
