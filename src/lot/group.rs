@@ -49,6 +49,9 @@ pub struct Group {
     /// Tests that aren't a first test that conforms, by unit and attempt.
     #[serde(with = "pairs")]
     pub attempts: BTreeMap<(String, u8), Attempt>,
+    /// How often each test of a unit that has a name came in, by unit and attempt: more than once, and it counts more than once.
+    #[serde(with = "pairs", default)]
+    pub names: BTreeMap<(String, u8), u64>,
     /// The first units that aren't accepted, by series and number.
     pub not_accepted: First<(String, u64, String), { tables::MOST_NAMED }>,
 }
@@ -74,6 +77,9 @@ impl Group {
         let mut codes: Vec<String> = unit.faults.iter().map(|fault| fault.code.text().to_owned()).collect();
         codes.sort_unstable();
         codes.dedup();
+        if unit.named {
+            *self.names.entry((unit.name.clone(), unit.attempt)).or_default() += 1;
+        }
         if !first || unit.verdict != Verdict::Conforms {
             let attempt = Attempt::new(unit.verdict, facts.action, &codes);
             self.keep((unit.name.clone(), unit.attempt), attempt);
@@ -123,6 +129,11 @@ impl Group {
         for word in unit.not_shown {
             *self.not_shown.entry(word.to_owned()).or_default() += 1;
         }
+    }
+
+    /// The units of which one and the same test came in more than once, as two of the inputs have it.
+    pub fn counted_twice(&self) -> impl Iterator<Item = &str> {
+        self.names.iter().filter(|(_, times)| **times > 1).map(|((unit, _), _)| unit.as_str())
     }
 
     /// The same test twice is a record that went in twice; the one that sorts last stays, whichever comes first.
@@ -184,6 +195,7 @@ impl Group {
         self.conductors = self.conductors.max(other.conductors);
         self.pairs = self.pairs.max(other.pairs);
         add_up(&mut self.not_shown, other.not_shown);
+        add_up(&mut self.names, other.names);
         for (test, attempt) in other.attempts {
             self.keep(test, attempt);
         }

@@ -45,5 +45,5 @@ pub use retest::{Attempt, Counted, Standing, counted};
 pub use serials::{Bucket, Serials, serial};
 pub use spread::Spread;
 pub use summary::Summary;
-pub use tables::{FULL_ATTEMPTS, FULL_PATTERNS, FULL_PINS, FULL_READINGS, FULL_SERIALS, First};
+pub use tables::{FULL_ATTEMPTS, FULL_NAMES, FULL_PATTERNS, FULL_PINS, FULL_READINGS, FULL_SERIALS, First};
 pub use unit::{Fault, GradeReached, TestedUnit};

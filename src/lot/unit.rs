@@ -57,6 +57,8 @@ pub struct Fault {
 pub struct TestedUnit {
     /// Its name; that of its file where the netlist has none.
     pub name: String,
+    /// Whether the netlist says it, and it isn't that of the file.
+    pub named: bool,
     /// Which test of it this is, from 1.
     pub attempt: u8,
     /// The cable that it was checked against.
@@ -93,6 +95,7 @@ impl TestedUnit {
         });
         Some(TestedUnit {
             name: report.unit.clone().unwrap_or_else(file_name),
+            named: report.unit.is_some(),
             attempt: report.attempt.max(1),
             cable: report.cable.name.clone(),
             verdict: report.verdict,

@@ -10,6 +10,7 @@ use backshell::lot::{
     Asked, Decision, FULL_ATTEMPTS, FULL_PATTERNS, Fault, GradeReached, Group, LEVEL, PatternKind, PlanUsed, SortBy, Summary,
     Tally, TestedUnit, counted, decide, outliers, patterns, ranking, read_part, write_part,
 };
+use backshell::report::{LotOptions, lot_report};
 use backshell::text::Source;
 use backshell::verify::{LotFacts, Options, Price, Reading, WiredEnd, check_text};
 use proptest::prelude::*;
@@ -37,6 +38,7 @@ fn unit(name: &str, conductors: usize, faults: &[(Code, u64)]) -> TestedUnit {
     let points = |at: u64| vec![format!("A.{at}"), format!("B.{at}")];
     TestedUnit {
         name: name.to_owned(),
+        named: true,
         attempt: 1,
         cable: "dome-test".to_owned(),
         verdict: if faults.is_empty() { Verdict::Conforms } else { Verdict::Fails },
@@ -83,6 +85,39 @@ prop_compose! {
         unit.grade = grade.map(|(steps_above_rated, margin)| GradeReached { steps_above_rated, margin: f64::from(margin) / 3.0 });
         unit
     }
+}
+
+/// Thirty-two units in two files are still thirty-two: a lot whose units count twice isn't decided by them, and one that was
+/// merged with itself neither.
+#[test]
+fn a_unit_in_two_of_the_inputs() {
+    let options = LotOptions { size: Some(40), asked: Asked::All, history: None, sort_by: SortBy::Worst };
+    let sound: Vec<TestedUnit> = (0..20).map(|nth| unit(&format!("R7-{nth:04}"), 8, &[])).collect();
+    let report = |units: &[TestedUnit]| lot_report(&Summary::of(units.to_vec()), &options, &[]);
+    assert_eq!(report(&sound).decision, Decision::NotEnoughUnits);
+    let twice = [&sound[..], &sound[..]].concat();
+    let found = report(&twice);
+    assert_eq!((found.decision, found.groups[0].counted_twice.len()), (Decision::Hold, 20));
+    assert!(found.groups[0].reason.contains("R7-0000 and 19 more"), "{}", found.groups[0].reason);
+    let mut part = Summary::of(sound.clone());
+    part.merge(Summary::of(sound.clone()));
+    assert_eq!(lot_report(&part, &options, &[]).decision, Decision::Hold);
+
+    // a second attempt, another lot, and units without a name are other tests
+    let again = sound.iter().map(|one| TestedUnit { attempt: 2, ..one.clone() });
+    let other = sound.iter().map(|one| {
+        let mut other = one.clone();
+        other.facts.lot = Some("R8".to_owned());
+        other
+    });
+    let nameless = (0..3).map(|_| TestedUnit { named: false, ..unit("leads.netlist", 8, &[]) });
+    let all: Vec<TestedUnit> = sound.iter().cloned().chain(again).chain(other).chain(nameless).collect();
+    assert!(report(&all).groups.iter().all(|group| group.counted_twice.is_empty()));
+
+    // a dangerous unit rejects, whatever else is doubtful
+    let danger = TestedUnit { hazard: true, verdict: Verdict::Fails, ..unit("R7-0099", 8, &[(Code::PowerEndToEnd, 1)]) };
+    let found = report(&[&twice[..], &[danger]].concat());
+    assert_eq!(found.decision, Decision::Reject);
 }
 
 proptest! {

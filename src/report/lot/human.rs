@@ -4,7 +4,7 @@ use std::fmt::Write as _;
 
 use unicode_width::UnicodeWidthStr;
 
-use crate::lot::Decision;
+use crate::lot::{Decision, FULL_NAMES};
 use crate::text::visible;
 use crate::units::{Quantity, Unit};
 
@@ -310,13 +310,16 @@ fn close(out: &mut Page, report: &LotReport) {
     if !words.is_empty() {
         paragraph(out, "  ", &words.join(", "));
     }
+    if report.left_out.iter().any(|table| table == FULL_NAMES) {
+        paragraph(out, "  ", "whether a unit is in two of the inputs: there are too many units to keep their names");
+    }
     if report.unjudged > 0 {
         let _ = writeln!(out, "  {} of the input without a verdict: see the errors", report.unjudged);
     }
     if report.drawings > 0 {
         let _ = writeln!(out, "  {} in the input: no units of a lot, left out", count_drawings(report.drawings));
     }
-    for table in &report.left_out {
+    for table in report.left_out.iter().filter(|table| *table != FULL_NAMES) {
         let _ = writeln!(out, "  the table of {table} grew too large and was left out");
     }
     paragraph(

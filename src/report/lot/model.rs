@@ -19,6 +19,9 @@ use super::sections::{
 /// The confidence of every bound.
 const CONFIDENCE: f64 = 0.95;
 
+/// So many units that came in more than once are named.
+const LISTED_TWICE: usize = 100;
+
 /// What the caller decides.
 #[derive(Clone, Debug)]
 pub struct LotOptions {
@@ -100,6 +103,8 @@ pub struct GroupReport {
     pub capability: Option<CapabilityEntry>,
     /// Units that aren't accepted, and those that were tested again.
     pub units: Vec<StandingEntry>,
+    /// Units that came in more than once, as two of the inputs have them: the first of them.
+    pub counted_twice: Vec<String>,
     /// What the evidence can't speak of, and of how many units that holds.
     pub not_shown: Vec<(String, u64)>,
 }
@@ -182,7 +187,8 @@ fn group_report(key: &GroupKey, group: &Group, options: &LotOptions, unjudged: u
     let tally = settled.tally;
     let tested = tally.units();
     let size = options.size.unwrap_or(tested + unjudged).max(tested + unjudged);
-    let (Decided { decision, plan, reason }, mut notes) = decided(options, size, tally, group.hazards, unjudged);
+    let (decided, mut notes) = decided(options, size, tally, group.hazards, unjudged);
+    let Decided { decision, plan, reason } = decided.doubting(group.counted_twice(), group.hazards);
     if settled.unmatched {
         notes.push("so many units failed that retests weren't matched with first tests: the first results stand".to_owned());
     }
@@ -224,6 +230,7 @@ fn group_report(key: &GroupKey, group: &Group, options: &LotOptions, unjudged: u
         } else {
             settled.standings.into_iter().map(StandingEntry::from).collect()
         },
+        counted_twice: group.counted_twice().take(LISTED_TWICE).map(str::to_owned).collect(),
         not_shown: group.not_shown.iter().map(|(word, units)| (word.clone(), *units)).collect(),
     }
 }
