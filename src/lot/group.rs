@@ -9,6 +9,7 @@ use crate::finding::Verdict;
 use super::counts::{EndFound, Extreme, Found, Grades, ReadingSpread, Tally, least};
 use super::retest::Attempt;
 use super::serials::{Bucket, Serials, serial};
+use super::spread::Spread;
 use super::tables::{self, First, pairs};
 use super::unit::TestedUnit;
 
@@ -34,6 +35,12 @@ pub struct Group {
     pub serials: BTreeMap<String, Serials>,
     /// The resistances, by their two contacts.
     pub readings: BTreeMap<String, ReadingSpread>,
+    /// What lanes lose in dB, by the frequency in kHz at which that was taken.
+    #[serde(default)]
+    pub losses: BTreeMap<u64, Spread>,
+    /// How long signals are on their way, in seconds.
+    #[serde(default)]
+    pub delays: Spread,
     /// What a unit costs: the least and the most, by currency.
     pub prices: BTreeMap<String, (f64, f64)>,
     /// What was reached against the rated grade.
@@ -118,6 +125,14 @@ impl Group {
             entry.lowest.insert(Extreme { key, unit: unit.name.clone() });
             entry.highest.insert(Extreme { key: !key, unit: unit.name.clone() });
         }
+        for lane in facts.lanes {
+            if let Some((db, hertz)) = lane.loss {
+                self.losses.entry((hertz / 1e3).round() as u64).or_default().add(db);
+            }
+            if let Some(seconds) = lane.delay_s {
+                self.delays.add(seconds);
+            }
+        }
         if let Some(price) = facts.price {
             let known = self.prices.entry(price.currency).or_insert((price.amount, price.amount));
             *known = (known.0.min(price.amount), known.1.max(price.amount));
@@ -183,6 +198,10 @@ impl Group {
         for (points, reading) in other.readings {
             self.readings.entry(points).or_default().merge(reading);
         }
+        for (kilohertz, spread) in other.losses {
+            self.losses.entry(kilohertz).or_default().merge(&spread);
+        }
+        self.delays.merge(&other.delays);
         for (currency, (low, high)) in other.prices {
             let own = self.prices.entry(currency).or_insert((low, high));
             *own = (own.0.min(low), own.1.max(high));

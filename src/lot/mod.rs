@@ -36,7 +36,7 @@ pub use counts::{EndFound, Extreme, Found, Grades, GroupKey, Metres, ReadingSpre
 pub use decision::{Asked, Decided, Decision, PlanUsed, decide, decide_lot};
 pub use drift::{Drift, DriftKind, runs_lower_tail, split_test, trend_z};
 pub use group::Group;
-pub use line::{Fit, Line, fit, lines};
+pub use line::{Along, Fit, Line, fit, lines};
 pub use outliers::{Outlier, Robust, outliers};
 pub use part::{PART_SCHEMA, read_part, write_part};
 pub use patterns::{LEVEL, Pattern, PatternKind, patterns};

@@ -20,6 +20,7 @@ mod formats;
 mod harness;
 mod html;
 mod injection;
+mod lane_lines;
 mod language;
 mod layers;
 mod long_lists;

@@ -11,7 +11,7 @@ use crate::units::{Quantity, Unit};
 use super::super::page::Page;
 use super::super::terminal::{WIDTH, count};
 use super::model::{GroupReport, LotReport};
-use super::sections::{OutlierEntry, RankEntry, p_value};
+use super::sections::{LaneFigure, OutlierEntry, RankEntry, p_value};
 
 /// So many rows of a list are shown; `--format json` has all.
 const ROWS: usize = 12;
@@ -269,22 +269,63 @@ fn ranking(out: &mut Page, rows: &[RankEntry]) {
     out.push_str("\n");
 }
 
-fn lines(out: &mut Page, report: &LotReport) {
-    for line in &report.lines {
-        let half = |half: Option<f64>| half.map(|half| format!(" +/- {}", ohm(half))).unwrap_or_default();
-        let (ends, slope) = (ohm(line.ends_ohm), ohm(line.ohm_per_metre));
-        let (a, b) = (line.half_widths.map(|half| half.0), line.half_widths.map(|half| half.1));
-        let caution = line.caution.as_ref().map(|caution| format!(" ({caution})")).unwrap_or_default();
-        let text = format!(
-            "{}, over {} lengths: ends {ends}{}, cable {slope}{} a metre{caution}",
-            line.group,
-            line.points,
-            half(a),
-            half(b)
-        );
+/// What the ends add, and what each metre adds.
+struct LineWords<'a> {
+    group: &'a str,
+    figure: String,
+    points: usize,
+    ends: f64,
+    per_metre: f64,
+    half_widths: Option<(f64, f64)>,
+    caution: Option<&'a str>,
+}
+
+impl LineWords<'_> {
+    fn say(&self, out: &mut Page, show: impl Fn(f64) -> String) {
+        let half = |half: Option<f64>| half.map(|half| format!(" +/- {}", show(half))).unwrap_or_default();
+        let (ends, slope) = (show(self.ends), show(self.per_metre));
+        let (a, b) = (self.half_widths.map(|half| half.0), self.half_widths.map(|half| half.1));
+        let caution = self.caution.map(|caution| format!(" ({caution})")).unwrap_or_default();
+        let (group, figure, points) = (self.group, &self.figure, self.points);
+        let text =
+            format!("{group}, {figure}over {points} lengths: ends {ends}{}, cable {slope}{} a metre{caution}", half(a), half(b));
         paragraph(out, "Line  ", &text);
     }
-    if !report.lines.is_empty() {
+}
+
+fn lines(out: &mut Page, report: &LotReport) {
+    for line in &report.lines {
+        let words = LineWords {
+            group: &line.group,
+            figure: String::new(),
+            points: line.points,
+            ends: line.ends_ohm,
+            per_metre: line.ohm_per_metre,
+            half_widths: line.half_widths,
+            caution: line.caution.as_deref(),
+        };
+        words.say(out, ohm);
+    }
+    for line in &report.lane_lines {
+        let figure = match line.gigahertz {
+            Some(gigahertz) => format!("loss at {gigahertz} GHz "),
+            None => "delay ".to_owned(),
+        };
+        let words = LineWords {
+            group: &line.group,
+            figure,
+            points: line.points,
+            ends: line.ends,
+            per_metre: line.per_metre,
+            half_widths: line.half_widths,
+            caution: line.caution.as_deref(),
+        };
+        match line.figure {
+            LaneFigure::Loss => words.say(out, |db| format!("{:.2} dB", (db * 100.0).round() / 100.0 + 0.0)),
+            LaneFigure::Delay => words.say(out, |seconds| format!("{:.3} ns", (seconds * 1e12).round() / 1e3 + 0.0)),
+        }
+    }
+    if !report.lines.is_empty() || !report.lane_lines.is_empty() {
         out.push_str("\n");
     }
 }

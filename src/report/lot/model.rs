@@ -12,8 +12,8 @@ use crate::lot::{
 
 use super::super::model::{ErrorReport, error};
 use super::sections::{
-    CapabilityEntry, CodeEntry, EndEntry, LineEntry, OutlierEntry, PatternEntry, PinEntry, RankEntry, StandingEntry,
-    capability_of, codes, ends, line_entries, outlier_entries, pins, rank_entries,
+    CapabilityEntry, CodeEntry, EndEntry, LaneLineEntry, LineEntry, OutlierEntry, PatternEntry, PinEntry, RankEntry,
+    StandingEntry, capability_of, codes, ends, lane_line_entries, line_entries, outlier_entries, pins, rank_entries,
 };
 
 /// The confidence of every bound.
@@ -48,6 +48,8 @@ pub struct LotReport {
     pub ranking: Vec<RankEntry>,
     /// The resistance of each type over its lengths.
     pub lines: Vec<LineEntry>,
+    /// The loss and the delay of each type's lanes over its lengths, where S-parameters were measured.
+    pub lane_lines: Vec<LaneLineEntry>,
     /// Units without a verdict, since their input can't be used.
     pub unjudged: u64,
     /// Drawings, which aren't units of a lot.
@@ -144,6 +146,7 @@ pub fn lot_report(summary: &Summary, options: &LotOptions, problems: &[Problem])
         groups,
         ranking: rank_entries(summary, options.sort_by),
         lines: line_entries(summary),
+        lane_lines: lane_line_entries(summary),
         unjudged: summary.unjudged,
         drawings: summary.drawings,
         left_out: summary.full.iter().cloned().collect(),

@@ -27,6 +27,8 @@ pub struct LotFacts {
     pub action: Option<Action>,
     /// The exact resistances from one end to another, in the order of the netlist.
     pub readings: Vec<Reading>,
+    /// What its lanes lose, and how long a signal takes, where S-parameters were measured.
+    pub lanes: Vec<LaneFigures>,
     /// The ends, as the netlist names them.
     pub ends: Vec<WiredEnd>,
     /// How many conductors the map has.
@@ -55,6 +57,18 @@ pub struct Reading {
     pub uncertainty: f64,
     /// The most that it may have, in ohm, where that is known: the cable's own limit, or what the stated wire can have.
     pub most: Option<f64>,
+}
+
+/// The figures of a lane from its S-parameters.
+#[derive(Clone, Debug, PartialEq)]
+pub struct LaneFigures {
+    /// The lane.
+    pub lane: String,
+    /// The loss in dB at half the symbol rate of the rated rate, with that frequency in Hz; none where nothing is rated, or where the
+    /// file ends below.
+    pub loss: Option<(f64, f64)>,
+    /// How long a signal is on its way, in seconds.
+    pub delay_s: Option<f64>,
 }
 
 /// An end of a cable.
@@ -99,11 +113,32 @@ impl LotFacts {
                 .map(|said| Price { amount: said.value.amount, currency: said.source.slice(said.value.currency).to_owned() }),
             action: given.get(|settings| settings.action).map(|said| said.value),
             readings: readings.collect(),
+            lanes: lanes(case),
             ends: wired_ends(case),
             conductors: case.named.wires.len(),
             pairs: case.named.paired.iter().map(Vec::len).max().unwrap_or(0) / 2,
         }
     }
+}
+
+/// The figures of the lanes that were measured.
+#[cfg(feature = "signal")]
+fn lanes(case: &Case<'_>) -> Vec<LaneFigures> {
+    let mut all = Vec::new();
+    for link in case.link_grades() {
+        let rated = link.grade.rated.as_ref().and_then(|rated| link.grade.rates.iter().find(|rate| rate.name == rated.name));
+        for (at, (lane, delay_s)) in link.lanes.iter().zip(&link.delays).enumerate() {
+            let loss = rated.and_then(|rate| Some((rate.lanes.get(at)?.nyquist_loss_db?, rate.nyquist_ghz * 1e9)));
+            all.push(LaneFigures { lane: lane.clone(), loss, delay_s: *delay_s });
+        }
+    }
+    all
+}
+
+/// None, since no S-parameters are read.
+#[cfg(not(feature = "signal"))]
+fn lanes(_: &Case<'_>) -> Vec<LaneFigures> {
+    Vec::new()
 }
 
 fn wired_ends(case: &Case<'_>) -> Vec<WiredEnd> {
