@@ -16,6 +16,7 @@ mod examples;
 mod explanation;
 mod eye;
 mod formats;
+mod fuzz_corpus;
 mod harness;
 mod html;
 mod injection;
