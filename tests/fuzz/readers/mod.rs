@@ -29,6 +29,7 @@ pub struct Reader {
 pub const ALL: &[Reader] = &[
     Reader { name: "cable", run: map::cable },
     Reader { name: "causes", run: files::causes },
+    Reader { name: "check", run: netlist::check },
     Reader { name: "compare", run: compare::compare },
     Reader { name: "connector", run: map::connector },
     Reader { name: "history", run: lot::history },
