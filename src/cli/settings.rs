@@ -23,7 +23,7 @@ use super::input::named_file;
 /// Columns that a text may be wrapped to.
 const COLUMNS: std::ops::RangeInclusive<i64> = 40..=1000;
 
-/// The columns of problems where nothing is said.
+/// The columns of texts and problems where nothing is said.
 const WIDTH: usize = 100;
 
 /// The options that every command has.
@@ -191,9 +191,14 @@ impl Settings {
         self.width
     }
 
+    /// The columns of texts: those that were asked for, or the usual ones.
+    pub(super) fn columns(&self) -> usize {
+        self.width.unwrap_or(WIDTH)
+    }
+
     /// A problem, as the error stream takes it.
     pub(super) fn problem_text(&self, problem: &Problem) -> String {
-        problem_text_within(problem, self.colours(io::stderr().is_terminal()), self.width.unwrap_or(WIDTH))
+        problem_text_within(problem, self.colours(io::stderr().is_terminal()), self.columns())
     }
 }
 
