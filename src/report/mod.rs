@@ -56,8 +56,10 @@ pub use record::RecordAnswer;
 pub use sarif::Sarif;
 pub use signal::{NamedPicture, SignalFileEntry, SignalReport, signal_pictures, signal_schema, signal_text, signal_text_within};
 pub use terminal::{Terminal, problem_text, problem_text_within};
-pub use video::{FitEntry, LinkEntry, ModeEntry, TimingEntry, VideoReport, link_text, link_text_within, video_report, video_schema, video_text,
-    video_text_within};
+pub use video::{
+    FitEntry, LinkEntry, ModeEntry, TimingEntry, VideoReport, link_text, link_text_within, video_report, video_schema,
+    video_text, video_text_within,
+};
 
 use std::io;
 

@@ -238,10 +238,9 @@ impl RecordAnswer for Audit {
         }
         match self.noted_head_found {
             Some(true) => out.push_str("the head that was noted is in it\n"),
-            Some(false) => out.paragraph(
-                "",
-                "THE HEAD THAT WAS NOTED IS NOT IN IT: rows were cut off or changed, or this is another record",
-            ),
+            Some(false) => {
+                out.paragraph("", "THE HEAD THAT WAS NOTED IS NOT IN IT: rows were cut off or changed, or this is another record")
+            }
             None => {}
         }
         let _ = writeln!(out, "head: row {}, {}", self.head.number, self.head.digest);

@@ -10,7 +10,7 @@ fn replay(reader: &readers::Reader) {
     let folder = Path::new("tests/fuzz/corpus").join(reader.name);
     let mut files: Vec<_> = fs::read_dir(&folder).unwrap().map(|entry| entry.unwrap().path()).collect();
     files.sort();
-    assert!(files.len() > 10, "{}: next to nothing is kept", folder.display());
+    assert!(files.len() >= 10, "{}: next to nothing is kept", folder.display());
     for file in files {
         let bytes = fs::read(&file).unwrap();
         if std::panic::catch_unwind(|| (reader.run)(&bytes)).is_err() {

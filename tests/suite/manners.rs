@@ -159,8 +159,19 @@ fn a_call_without_a_word_says_where_to_begin() {
 }
 
 /// What keeps its length: data, scripts, pictures, what is to be read from afar, and netlists and maps to go on with.
-const KEEPS: [&str; 11] =
-    ["--format", "completions", "man", "draw", "--draw", "--sample", "--print-causes", "--print-schema", "--new", "config", "watch"];
+const KEEPS: [&str; 11] = [
+    "--format",
+    "completions",
+    "man",
+    "draw",
+    "--draw",
+    "--sample",
+    "--print-causes",
+    "--print-schema",
+    "--new",
+    "config",
+    "watch",
+];
 
 /// Lines of tables, with three columns or more; of drawings; and such as can't be broken, for a digest or a path in them.
 fn keeps_its_length(line: &str) -> bool {

@@ -31,7 +31,7 @@ pub fn causes(bytes: &[u8]) {
         Ok(model) => model,
         Err(problems) => return show(&problems),
     };
-    assert!(!observed_list(&model).is_empty());
+    assert!(!observed_list(&model, 60).is_empty());
     let said: Vec<Statement> = said.lines().filter_map(Statement::parse).collect();
     let sample = OnceCell::new();
     check_text("lead", "cable xlr3\nA.1 B.1 0.1 ohm\nA.2 B.2\nA.3 B.3\nA.shell B.shell\n", &everything(), |batch| {

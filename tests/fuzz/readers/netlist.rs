@@ -2,7 +2,7 @@
 
 use std::sync::Arc;
 
-use backshell::netlist::{self, Header, Netlist};
+use backshell::netlist::{self, Header, Netlist, Unit};
 use backshell::pinmap::{Cable, Catalogue};
 use backshell::report::{coverage_text, derived_map, probe_plan};
 use backshell::verify::{Options, check_file, check_text, derive_text};
@@ -10,11 +10,7 @@ use backshell::verify::{Options, check_file, check_text, derive_text};
 use super::{everything, show, source, text, told, with_file};
 
 pub fn netlist(bytes: &[u8]) {
-    let Some(text) = text(bytes) else {
-        let options = everything();
-        with_file("netlist.netlist", bytes, |path| told(|each| check_file(path, &options, each)));
-        return;
-    };
+    let Some(text) = text(bytes) else { return };
     let source = source("file", text);
     let read = netlist::parse(&source);
     show(&read.problems);
@@ -22,18 +18,23 @@ pub fn netlist(bytes: &[u8]) {
     round_trip(&read);
 }
 
-/// The same text with everything that is made of it; its own reader, since it takes a hundred times as long.
+/// The same with everything that is made of it, and of bytes that are no text; its own reader, since it takes a hundred times as
+/// long.
 pub fn check(bytes: &[u8]) {
-    let Some(text) = text(bytes) else { return };
+    let Some(text) = text(bytes) else {
+        with_file("bytes.netlist", bytes, |path| told(|each| check_file(path, &everything(), each)));
+        return;
+    };
     reports(text);
     derive(text);
 }
 
 /// What was read, printed and read again, is the same.
 pub fn round_trip(read: &Netlist) {
-    // neither what stands above the first unit nor what belongs to a unit without a readable name has a canonical form
-    let unnamed = read.units.iter().any(|unit| unit.name.is_none()) && read.units.len() > 1;
-    if unnamed || read.problems.iter().any(|problem| problem.message.contains("belongs to no unit")) {
+    // neither what stands above the first unit nor what belongs to a `unit` line that can't be read has a canonical form
+    let unnamed = |unit: &Unit| unit.name.is_none() && read.source.written(unit.line).starts_with("unit");
+    let above = read.problems.iter().any(|problem| problem.message.contains("belongs to no unit"));
+    if above || read.units.iter().any(unnamed) {
         return;
     }
     let printed = netlist::print(read);
