@@ -106,6 +106,8 @@ fn what_is_refused() {
         ("connector A xlr-3\nA.9 B.1\n", "no such contact: A.9"),
         ("A.1 B.\n", ""),
         ("", "no unit and no fact"),
+        ("cable ethernet\u{1a}\nA.1 B.1\n", "no cable can be called `ethernet\\u{1a}`"),
+        ("cable \"dome lead\"\nA.1 B.1\n", "no cable can be called `dome lead`"),
     ] {
         let problems = derive_text("sample", netlist, None, None, &Options::default()).err().unwrap();
         assert!(problems.iter().any(|problem| problem.message.contains(says)), "{netlist}: {problems:?}");

@@ -17,6 +17,7 @@ mod examples;
 mod explanation;
 mod eye;
 mod formats;
+mod fuzz_corpus;
 mod harness;
 mod html;
 mod injection;

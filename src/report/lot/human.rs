@@ -29,7 +29,7 @@ pub fn lot_text_within(report: &LotReport, width: usize) -> String {
     headline(&mut out, report.decision);
     match &report.groups[..] {
         [] => out.push_str("no unit has a verdict\n\n"),
-        [group] => group_text(&mut out, group),
+        [group] => group_text(&mut out, "", group),
         groups => {
             paragraph(
                 &mut out,
@@ -39,11 +39,12 @@ pub fn lot_text_within(report: &LotReport, width: usize) -> String {
             ranking(&mut out, &report.ranking);
             lines(&mut out, report);
             for group in groups {
-                let _ = write!(out, "{}  ", group.decision.words());
+                let decision = format!("{}  ", group.decision.words());
                 if group.is_plain() {
-                    let _ = writeln!(out, "{}: {} of {} conform\n", visible(&group.group), group.conforms, group.tested);
+                    paragraph(&mut out, &decision, &format!("{}: {} of {} conform", group.group, group.conforms, group.tested));
+                    out.push_str("\n");
                 } else {
-                    group_text(&mut out, group);
+                    group_text(&mut out, &decision, group);
                 }
             }
         }
@@ -82,8 +83,8 @@ fn paragraph(out: &mut Page, first: &str, text: &str) {
     out.paragraph(first, text);
 }
 
-fn group_text(out: &mut Page, group: &GroupReport) {
-    let _ = writeln!(out, "{}", visible(&group.group));
+fn group_text(out: &mut Page, first: &str, group: &GroupReport) {
+    paragraph(out, first, &group.group);
     counts(out, group);
     out.push_str("\n");
     paragraph(out, "  why     ", &group.reason);
@@ -342,7 +343,7 @@ fn close(out: &mut Page, report: &LotReport) {
     }
     out.push_str("What wasn't tested\n");
     if untested > 0 {
-        let _ = writeln!(out, "  {untested} units of the lot: the bounds above speak of them, no verdict does");
+        paragraph(out, "  ", &format!("{untested} units of the lot: the bounds above speak of them, no verdict does"));
     }
     let words: Vec<String> = not_shown
         .into_iter()
