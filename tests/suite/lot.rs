@@ -7,8 +7,8 @@ use std::process::Command;
 use backshell::finding::{Code, Verdict};
 use backshell::lot::plan::{Inspection, Level};
 use backshell::lot::{
-    Asked, Decision, FULL_ATTEMPTS, FULL_PATTERNS, Fault, GradeReached, Group, LEVEL, PatternKind, PlanUsed, SortBy, Summary,
-    Tally, TestedUnit, counted, decide, outliers, patterns, ranking, read_part, write_part,
+    Asked, Decision, DriftKind, FULL_ATTEMPTS, FULL_PATTERNS, Fault, GradeReached, Group, LEVEL, PatternKind, PlanUsed, SortBy,
+    Summary, Tally, TestedUnit, counted, decide, outliers, patterns, ranking, read_part, write_part,
 };
 use backshell::report::{LotOptions, lot_report};
 use backshell::text::Source;
@@ -432,6 +432,14 @@ fn what_is_systematic_is_found() {
     let found = lot(60, &mut |at, random| if at >= 42 && at % 4 != 0 { vec![(Code::Open, random.below(16))] } else { vec![] });
     let drift = found.iter().find(|pattern| matches!(pattern.kind, PatternKind::Drift(_))).unwrap();
     assert!(drift.found.contains("from serial R43 on") || drift.found.contains("from serial R42 on"), "{}", drift.found);
+    // two stretches in the middle of the reel: twelve bad units of two hundred in five runs
+    let bad = |at: u64| (60..66).contains(&at) || (130..136).contains(&at);
+    let found = lot(200, &mut |at, random| if bad(at) { vec![(Code::Open, random.below(16))] } else { vec![] });
+    let stretches = found.iter().find(|pattern| pattern.kind == PatternKind::Drift(DriftKind::Stretches));
+    assert!(
+        stretches.is_some_and(|found| found.found.contains("12 of 200 units") && found.found.contains("(5 runs)")),
+        "{found:?}"
+    );
     // another numbering of a whole end needs no test
     let mut mirrored = unit("1", 16, &[(Code::NumberingMirrored, 1)]);
     mirrored.faults[0].points = (1..=16).map(|pin| format!("B.{pin}")).collect();
