@@ -68,16 +68,7 @@ pub(super) fn run(arguments: &Arguments, out: &mut impl Write) -> io::Result<u8>
         return Ok(0);
     }
     match arguments.format {
-        _ if arguments.questions => {
-            let sheet = Questions::new(out).colour(settings().colour());
-            all(
-                arguments,
-                match settings().width() {
-                    Some(columns) => sheet.width(columns),
-                    None => sheet,
-                },
-            )
-        }
+        _ if arguments.questions => all(arguments, Questions::new(out).colour(settings().colour()).width(settings().columns())),
         CheckFormat::Human => all(arguments, terminal(arguments, out)),
         CheckFormat::Json => all(arguments, JsonReport::new(out)?),
         CheckFormat::Sarif => all(arguments, Sarif::new(out)?.below(std::env::current_dir().ok())),

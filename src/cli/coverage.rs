@@ -5,7 +5,7 @@ use std::path::PathBuf;
 
 use clap::Args;
 
-use crate::report::{CoverageReport, coverage_entry, coverage_schema, coverage_text, probe_plan};
+use crate::report::{CoverageReport, coverage_entry, coverage_schema, coverage_text_within, probe_plan_within};
 use crate::verify::{Batch, Options, check_file, check_text};
 
 use super::check::Format;
@@ -78,15 +78,12 @@ impl<W: Write> Seen<'_, W> {
                 self.status = self.status.max(1);
             }
             if self.arguments.plan {
-                write!(
-                    self.out,
-                    "{}",
-                    probe_plan(report, if self.arguments.netlists.is_empty() { self.arguments.input.cable() } else { None })
-                )?;
+                let cable = self.arguments.netlists.is_empty().then(|| self.arguments.input.cable()).flatten();
+                write!(self.out, "{}", probe_plan_within(report, cable, settings().columns()))?;
             } else if self.arguments.format == Format::Json {
                 self.entries.extend(coverage_entry(file, report));
             } else {
-                let text = coverage_text(report);
+                let text = coverage_text_within(report, settings().columns());
                 let (name, body) = text.split_once(" against ").unwrap_or(("", &text));
                 if body == self.last.1 {
                     writeln!(self.out, "{name} as {}", self.last.0)?;

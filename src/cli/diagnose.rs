@@ -75,7 +75,7 @@ pub(super) fn run(arguments: &Arguments, out: &mut impl Write) -> io::Result<u8>
         Err(problems) => return super::unusable(&problems),
     };
     if arguments.observed.iter().any(|said| matches!(said, Observed::List)) {
-        write!(out, "{}", observed_list(&model))?;
+        write!(out, "{}", observed_list(&model, settings().columns()))?;
         return Ok(0);
     }
     let options = match arguments.input.options(&arguments.netlists) {

@@ -5,6 +5,9 @@ use std::io::{self, Write};
 use clap::Args;
 
 use crate::finding::Code;
+use crate::report::{explained_list, explained_page};
+
+use super::settings::settings;
 
 #[derive(Debug, Args)]
 pub(super) struct Arguments {
@@ -14,14 +17,14 @@ pub(super) struct Arguments {
 
 pub(super) fn run(arguments: &Arguments, out: &mut impl Write) -> io::Result<u8> {
     let Some(wanted) = &arguments.code else {
-        let width = Code::ALL.iter().map(|code| code.text().len()).max().unwrap_or(0);
-        for code in Code::ALL {
-            writeln!(out, "{:width$}  {}", code.text(), code.page().summary())?;
-        }
+        write!(out, "{}", explained_list(settings().columns()))?;
         return Ok(0);
     };
     if let Some(code) = Code::parse(wanted) {
-        write!(out, "{}", code.page().text())?;
+        match settings().width() {
+            Some(width) => write!(out, "{}", explained_page(code, width))?,
+            None => write!(out, "{}", code.page().text())?,
+        }
         return Ok(0);
     }
     let near = Code::ALL

@@ -9,12 +9,13 @@ use clap::Args;
 use crate::finding::{Problem, Severity, Verdict};
 use crate::pinmap::{Cable, Catalogue, sound_netlist};
 use crate::report::picture::Picture;
-use crate::report::{catalogue_table, derived_map, map_page, own_table};
+use crate::report::{catalogue_table, derived_map, map_page_within, own_table};
 use crate::text::{Source, visible};
 use crate::verify::{Options, check_text, derive_file};
 
 use super::draw::Form;
 use super::input::Input;
+use super::settings::settings;
 
 #[derive(Debug, Args)]
 pub(super) struct Arguments {
@@ -58,7 +59,7 @@ pub(super) fn run(arguments: &Arguments, out: &mut impl Write) -> io::Result<u8>
     }
     let mut catalogue = Catalogue::with_folders(&options.maps);
     let Some(name) = &arguments.cable else {
-        write!(out, "{}", catalogue_table(&mut catalogue))?;
+        write!(out, "{}", catalogue_table(&mut catalogue, settings().columns()))?;
         return own_files(&mut catalogue, out);
     };
     match catalogue.cable(name, Path::new("")) {
@@ -77,7 +78,7 @@ pub(super) fn run(arguments: &Arguments, out: &mut impl Write) -> io::Result<u8>
                 }
             }
         }
-        Ok(cable) => write!(out, "{}", map_page(&cable))?,
+        Ok(cable) => write!(out, "{}", map_page_within(&cable, settings().columns()))?,
         Err(problems) => return super::unusable(&problems),
     }
     Ok(0)

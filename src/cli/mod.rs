@@ -34,6 +34,7 @@ use clap::{CommandFactory, Parser, Subcommand};
 
 use crate::finding::Problem;
 
+pub use settings::Settings;
 use settings::settings;
 
 /// Checks custom-made cable assemblies against the pin maps of their connectors.

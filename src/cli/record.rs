@@ -11,6 +11,7 @@ use crate::text::{Digest, visible};
 
 use super::check::Format;
 use super::examples;
+use super::settings::settings;
 
 #[derive(Debug, Args)]
 pub(super) struct Arguments {
@@ -112,7 +113,7 @@ fn asked<T>(
 
 fn write(found: &impl RecordAnswer, format: Format, out: &mut impl Write) -> io::Result<u8> {
     let text = match format {
-        Format::Human => found.text(),
+        Format::Human => found.text_within(settings().columns()),
         Format::Json => found.json(),
     };
     out.write_all(text.as_bytes()).map(|()| 0)

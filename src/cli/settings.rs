@@ -23,7 +23,7 @@ use super::input::named_file;
 /// Columns that a text may be wrapped to.
 const COLUMNS: std::ops::RangeInclusive<i64> = 40..=1000;
 
-/// The columns of problems where nothing is said.
+/// The columns of texts and problems where nothing is said.
 const WIDTH: usize = 100;
 
 /// The options that every command has.
@@ -72,7 +72,7 @@ struct Raw {
 
 /// What is in force.
 #[derive(Debug, Default, Serialize)]
-pub(super) struct Settings {
+pub struct Settings {
     colour: Colour,
     width: Option<usize>,
     /// Folders of cables, where `--maps` names none.
@@ -99,7 +99,7 @@ impl Shared {
     /// # Errors
     /// A file that can't be used. The options are in force then, too.
     pub(super) fn put_in_force(&self) -> Result<(), Vec<Problem>> {
-        let (read, problems) = match self.file().map(|path| Settings::read(&path)).transpose() {
+        let (read, problems) = match self.file().map(|path| Settings::read_file(&path)).transpose() {
             Ok(read) => (read.unwrap_or_default(), Vec::new()),
             Err(problems) => (Settings::default(), problems),
         };
@@ -126,12 +126,21 @@ fn own_file() -> Option<PathBuf> {
 }
 
 impl Settings {
-    fn read(path: &Path) -> Result<Self, Vec<Problem>> {
+    fn read_file(path: &Path) -> Result<Self, Vec<Problem>> {
         let source = named_file(path)?;
-        let folder = path.parent().unwrap_or(Path::new(""));
-        let raw: Raw = toml::from_str(source.text()).map_err(|error| vec![Problem::toml("the settings", &source, &error)])?;
+        let settings = Settings::read(&source, path.parent().unwrap_or(Path::new("")))?;
+        Ok(Settings { file: Some(path.to_owned()), ..settings })
+    }
+
+    /// Reads the text of a file of settings; its paths are taken from `folder`.
+    ///
+    /// # Errors
+    /// Every problem of the file, each at its place: what isn't TOML, an unknown key, a value out of range, a path without
+    /// anything there.
+    pub fn read(source: &Arc<Source>, folder: &Path) -> Result<Self, Vec<Problem>> {
+        let raw: Raw = toml::from_str(source.text()).map_err(|error| vec![Problem::toml("the settings", source, &error)])?;
         let mut problems = Vec::new();
-        let mut wrong = |span, label: &str, help: &str| problems.push(problem(&source, span, label).help(help));
+        let mut wrong = |span, label: &str, help: &str| problems.push(problem(source, span, label).help(help));
         let width = raw.width.as_ref().and_then(|width| {
             let columns = usize::try_from(*width.get_ref()).ok().filter(|_| COLUMNS.contains(width.get_ref()));
             if columns.is_none() {
@@ -160,7 +169,7 @@ impl Settings {
             maps: raw.maps.into_iter().map(from).collect(),
             record: raw.record.map(from),
             causes: raw.causes.map(from),
-            file: Some(path.to_owned()),
+            file: None,
         })
     }
 
@@ -182,9 +191,14 @@ impl Settings {
         self.width
     }
 
+    /// The columns of texts: those that were asked for, or the usual ones.
+    pub(super) fn columns(&self) -> usize {
+        self.width.unwrap_or(WIDTH)
+    }
+
     /// A problem, as the error stream takes it.
     pub(super) fn problem_text(&self, problem: &Problem) -> String {
-        problem_text_within(problem, self.colours(io::stderr().is_terminal()), self.width.unwrap_or(WIDTH))
+        problem_text_within(problem, self.colours(io::stderr().is_terminal()), self.columns())
     }
 }
 

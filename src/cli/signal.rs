@@ -6,7 +6,7 @@ use std::path::{Path, PathBuf};
 use clap::Args;
 
 use crate::finding::Problem;
-use crate::report::{SignalFileEntry, SignalReport, signal_pictures, signal_schema, signal_text};
+use crate::report::{SignalFileEntry, SignalReport, signal_pictures, signal_schema, signal_text_within};
 use crate::signal::rates::{self, Carries, Ladder, Lane, Rate};
 use crate::signal::{PortOrder, Settings, analyse, touchstone};
 use crate::text::visible;
@@ -94,7 +94,7 @@ pub(super) fn run(arguments: &Arguments, out: &mut impl Write) -> io::Result<u8>
     let report = SignalReport::new(entries, grade);
     match arguments.format {
         Format::Json => writeln!(out, "{}", serde_json::to_string_pretty(&report)?)?,
-        Format::Human => write!(out, "{}", signal_text(&report))?,
+        Format::Human => write!(out, "{}", signal_text_within(&report, super::settings::settings().columns()))?,
     }
     if let Some(folder) = &arguments.pictures
         && let Err(error) = pictures(folder, &report, &lanes, ladder, &settings)

@@ -4,10 +4,11 @@ use std::io::{self, Write};
 
 use clap::Args;
 
-use crate::report::{link_text, video_report, video_schema, video_text};
+use crate::report::{link_text_within, video_report, video_schema, video_text_within};
 use crate::signal::video::{COMMON_MODES, Chroma, Link, Mode};
 
 use super::check::Format;
+use super::settings::settings;
 
 #[derive(Debug, Args)]
 pub(super) struct Arguments {
@@ -53,12 +54,13 @@ pub(super) fn run(arguments: &Arguments, out: &mut impl Write) -> io::Result<u8>
         .into_iter()
         .map(|mode| Mode { bits: arguments.bits.unwrap_or(mode.bits), chroma: arguments.chroma.unwrap_or(mode.chroma), ..mode })
         .collect();
+    let columns = settings().columns();
     match (arguments.format, &link) {
         (Format::Json, _) => writeln!(out, "{}", serde_json::to_string_pretty(&video_report(&modes, link.as_ref()))?)?,
-        (Format::Human, Some(link)) => write!(out, "{}", link_text(&modes, link))?,
+        (Format::Human, Some(link)) => write!(out, "{}", link_text_within(&modes, link, columns))?,
         (Format::Human, None) => {
             for mode in &modes {
-                write!(out, "{}", video_text(mode))?;
+                write!(out, "{}", video_text_within(mode, columns))?;
             }
         }
     }

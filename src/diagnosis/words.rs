@@ -112,17 +112,23 @@ pub fn worth_listing(model: &Model, diagnosis: &Diagnosis) -> Vec<usize> {
     list.filter(|(at, one)| *at < 3 || (*at < 6 && one.probability >= 0.04) || stays(one)).map(|(at, _)| at).collect()
 }
 
-/// What can be said with `--observed`, as a table.
+/// What can be said with `--observed`, in lines of so many columns.
 #[must_use]
-pub fn observed_list(model: &Model) -> String {
-    let mut out = String::from(
-        "What can be said with --observed WORD=VALUE. Whatever the netlist shows already needn't be said.\n\n\
-         end=END                    the plug at which the fault shows, by moving it or by turning the cable\n",
-    );
+pub fn observed_list(model: &Model, width: usize) -> String {
+    let mut out = String::new();
+    let mut say = |first: &str, text: &str| {
+        let under = " ".repeat(first.chars().count());
+        let options = textwrap::Options::new(width).initial_indent(first).subsequent_indent(&under);
+        let _ = writeln!(out, "{}", textwrap::fill(text, options));
+    };
+    say("", "What can be said with --observed WORD=VALUE. Whatever the netlist shows already needn't be said.");
+    say("", "");
+    let end = "the plug at which the fault shows, by moving it or by turning the cable";
+    say(&format!("{:26} ", "end=END"), end);
     for sign in &model.signs {
-        let _ = writeln!(out, "{:26} {}", sign.name, sign.asks);
+        say(&format!("{:26} ", sign.name), &sign.asks);
         for state in &sign.states {
-            let _ = writeln!(out, "  {:24}   {}", format!("={}", state.name), state.words);
+            say(&format!("  {:24}   ", format!("={}", state.name)), &state.words);
         }
     }
     out

@@ -3,6 +3,8 @@
 //! A unit that can't be decided counts as not accepted; where the decision hangs on such units, the lot is held until they are.
 //! Faults that make a unit dangerous to connect are critical: with one of them no plan accepts a lot (common practice, no source).
 
+use crate::text::visible;
+
 use super::counts::Tally;
 use super::plan::{self, Inspection, Level, Single, Standing, Zero};
 
@@ -165,6 +167,27 @@ pub fn decide_lot(asked: Asked, history: Option<&Standing>, lot: u64, tally: Tal
         decided.reason = format!("acceptance by sampling has stopped: {}", standing.why);
     }
     decided
+}
+
+impl Decided {
+    /// The same where some units came in more than once, as two of the inputs have them: how many were tested isn't known then, nor how
+    /// many fail, so that only a hazard decides.
+    #[must_use]
+    pub fn doubting<'u>(mut self, mut twice: impl Iterator<Item = &'u str>, hazards: u64) -> Self {
+        if let (Some(first), 0) = (twice.next(), hazards) {
+            let more = twice.count();
+            let (others, are, they) = match more {
+                0 => (String::new(), "is", "it counts"),
+                _ => (format!(" and {more} more"), "are", "they count"),
+            };
+            self.decision = Decision::Hold;
+            self.reason = format!(
+                "{}{others} {are} in the input more than once, and {they} as often; leave each unit in one of the files",
+                visible(first)
+            );
+        }
+        self
+    }
 }
 
 fn between(plan: PlanUsed, fails: u64, accept: u64, reject: u64, tested: u64, n: u64) -> Decided {

@@ -9,6 +9,7 @@ use crate::finding::Verdict;
 use super::counts::{EndFound, Extreme, Found, Grades, ReadingSpread, Tally, least};
 use super::retest::Attempt;
 use super::serials::{Bucket, Serials, serial};
+use super::spread::Spread;
 use super::tables::{self, First, pairs};
 use super::unit::TestedUnit;
 
@@ -35,6 +36,12 @@ pub struct Group {
     pub serials: BTreeMap<String, Serials>,
     /// The resistances, by their two contacts.
     pub readings: BTreeMap<String, ReadingSpread>,
+    /// What lanes lose in dB, by the frequency in kHz at which that was taken.
+    #[serde(default)]
+    pub losses: BTreeMap<u64, Spread>,
+    /// How long signals are on their way, in seconds.
+    #[serde(default)]
+    pub delays: Spread,
     /// What a unit costs: the least and the most, by currency.
     pub prices: BTreeMap<String, (f64, f64)>,
     /// What was reached against the rated grade.
@@ -50,6 +57,9 @@ pub struct Group {
     /// Tests that aren't a first test that conforms, by unit and attempt.
     #[serde(with = "pairs")]
     pub attempts: BTreeMap<(String, u8), Attempt>,
+    /// How often each test of a unit that has a name came in, by unit and attempt: more than once, and it counts more than once.
+    #[serde(with = "pairs", default)]
+    pub names: BTreeMap<(String, u8), u64>,
     /// The first units that aren't accepted, by series and number.
     pub not_accepted: First<(String, u64, String), { tables::MOST_NAMED }>,
 }
@@ -75,6 +85,9 @@ impl Group {
         let mut codes: Vec<String> = unit.faults.iter().map(|fault| fault.code.text().to_owned()).collect();
         codes.sort_unstable();
         codes.dedup();
+        if unit.named {
+            *self.names.entry((unit.name.clone(), unit.attempt)).or_default() += 1;
+        }
         if !first || unit.verdict != Verdict::Conforms {
             let attempt = Attempt::new(unit.verdict, facts.action, &codes);
             self.keep((unit.name.clone(), unit.attempt), attempt);
@@ -113,6 +126,14 @@ impl Group {
             entry.lowest.insert(Extreme { key, unit: unit.name.clone() });
             entry.highest.insert(Extreme { key: !key, unit: unit.name.clone() });
         }
+        for lane in facts.lanes {
+            if let Some((db, hertz)) = lane.loss {
+                self.losses.entry((hertz / 1e3).round() as u64).or_default().add(db);
+            }
+            if let Some(seconds) = lane.delay_s {
+                self.delays.add(seconds);
+            }
+        }
         if let Some(price) = facts.price {
             let known = self.prices.entry(price.currency).or_insert((price.amount, price.amount));
             *known = (known.0.min(price.amount), known.1.max(price.amount));
@@ -124,6 +145,11 @@ impl Group {
         for word in unit.not_shown {
             *self.not_shown.entry(word.to_owned()).or_default() += 1;
         }
+    }
+
+    /// The units of which one and the same test came in more than once, as two of the inputs have it.
+    pub fn counted_twice(&self) -> impl Iterator<Item = &str> {
+        self.names.iter().filter(|(_, times)| **times > 1).map(|((unit, _), _)| unit.as_str())
     }
 
     /// The same test twice is a record that went in twice; the one that sorts last stays, whichever comes first.
@@ -173,6 +199,10 @@ impl Group {
         for (points, reading) in other.readings {
             self.readings.entry(points).or_default().merge(reading);
         }
+        for (kilohertz, spread) in other.losses {
+            self.losses.entry(kilohertz).or_default().merge(&spread);
+        }
+        self.delays.merge(&other.delays);
         for (currency, (low, high)) in other.prices {
             let own = self.prices.entry(currency).or_insert((low, high));
             *own = (own.0.min(low), own.1.max(high));
@@ -185,6 +215,7 @@ impl Group {
         self.conductors = self.conductors.max(other.conductors);
         self.pairs = self.pairs.max(other.pairs);
         add_up(&mut self.not_shown, other.not_shown);
+        add_up(&mut self.names, other.names);
         for (test, attempt) in other.attempts {
             self.keep(test, attempt);
         }

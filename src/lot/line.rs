@@ -59,27 +59,51 @@ pub fn fit(points: &[(f64, f64)]) -> Option<Fit> {
     Some(Fit { points: points.len(), intercept, slope, half_widths })
 }
 
-/// The resistance of one type over its lengths.
+/// What is laid over lengths.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
+#[non_exhaustive]
+pub enum Along {
+    /// The resistance of a conductor, in ohm.
+    Resistance,
+    /// The loss of a lane in dB, at this frequency in kHz.
+    Loss {
+        /// Half the symbol rate of the rated rate.
+        kilohertz: u64,
+    },
+    /// How long a signal is on its way, in seconds.
+    Delay,
+}
+
+/// A figure of one type over its lengths.
 #[derive(Clone, Debug, PartialEq)]
 #[non_exhaustive]
 pub struct Line {
     /// The type: its group without the length.
     pub of: GroupKey,
-    /// The line in ohm and ohm per metre, through the median of each length.
+    /// Which figure.
+    pub along: Along,
+    /// The line in the unit of the figure, and that per metre, through the median of each length.
     pub fit: Fit,
 }
 
 /// The lines of all types that come in two lengths or more.
 #[must_use]
 pub fn lines(summary: &Summary) -> Vec<Line> {
-    let mut types: BTreeMap<GroupKey, Vec<(f64, f64)>> = BTreeMap::new();
+    let mut types: BTreeMap<(GroupKey, Along), Vec<(f64, f64)>> = BTreeMap::new();
     for (key, group) in &summary.groups {
-        let mut all = Spread::default();
-        group.readings.values().for_each(|reading| all.merge(&reading.spread));
-        let (Some(length), Some(median)) = (key.length(), all.median()) else { continue };
+        let Some(length) = key.length() else { continue };
         // the lot often goes with the length
         let of = GroupKey { metres: None, lot: None, ..key.clone() };
-        types.entry(of).or_default().push((length, median));
+        let mut take = |along: Along, spread: &Spread| {
+            if let Some(median) = spread.median() {
+                types.entry((of.clone(), along)).or_default().push((length, median));
+            }
+        };
+        let mut resistances = Spread::default();
+        group.readings.values().for_each(|reading| resistances.merge(&reading.spread));
+        take(Along::Resistance, &resistances);
+        group.losses.iter().for_each(|(kilohertz, spread)| take(Along::Loss { kilohertz: *kilohertz }, spread));
+        take(Along::Delay, &group.delays);
     }
-    types.into_iter().filter_map(|(of, points)| Some(Line { of, fit: fit(&points)? })).collect()
+    types.into_iter().filter_map(|((of, along), points)| Some(Line { of, along, fit: fit(&points)? })).collect()
 }

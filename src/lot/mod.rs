@@ -36,7 +36,7 @@ pub use counts::{EndFound, Extreme, Found, Grades, GroupKey, Metres, ReadingSpre
 pub use decision::{Asked, Decided, Decision, PlanUsed, decide, decide_lot};
 pub use drift::{Drift, DriftKind, runs_lower_tail, split_test, trend_z};
 pub use group::Group;
-pub use line::{Fit, Line, fit, lines};
+pub use line::{Along, Fit, Line, fit, lines};
 pub use outliers::{Outlier, Robust, outliers};
 pub use part::{PART_SCHEMA, read_part, write_part};
 pub use patterns::{LEVEL, Pattern, PatternKind, patterns};
@@ -45,5 +45,5 @@ pub use retest::{Attempt, Counted, Standing, counted};
 pub use serials::{Bucket, Serials, serial};
 pub use spread::Spread;
 pub use summary::Summary;
-pub use tables::{FULL_ATTEMPTS, FULL_PATTERNS, FULL_PINS, FULL_READINGS, FULL_SERIALS, First};
+pub use tables::{FULL_ATTEMPTS, FULL_NAMES, FULL_PATTERNS, FULL_PINS, FULL_READINGS, FULL_SERIALS, First};
 pub use unit::{Fault, GradeReached, TestedUnit};

@@ -13,6 +13,7 @@
 //! | contacts with a fault | 20,000 | dropped |
 //! | resistances (pairs of contacts) | 1,000, each with 256 values, then rounded; 8 highest and lowest units | dropped |
 //! | series of serial numbers | 16, each with 256 buckets, then wider ones | dropped |
+//! | tests by the name of the unit | 100,000 | dropped: no unit that came in twice is found |
 //! | tests that aren't a first test that conforms | 50,000 | dropped: first results stand, 100 units of each group are named |
 //!
 //! That is below 64 MB, however long a reel is.
@@ -60,7 +61,10 @@ impl Summary {
         let key = GroupKey::of(&unit);
         // an empty group takes the unit where it is new, so that nothing is merged twice
         let known = self.groups.contains_key(&key);
-        if known && self.full.is_empty() {
+        // a reel whose names are too many is still counted the short way
+        let nameless = self.is_full(tables::FULL_NAMES);
+        let unit = TestedUnit { named: unit.named && !nameless, ..unit };
+        if known && self.full.len() == usize::from(nameless) {
             if let Some(group) = self.groups.get_mut(&key) {
                 group.add(unit);
             }
@@ -88,6 +92,8 @@ impl Summary {
     pub(super) fn settle(&mut self) {
         if self.groups.len() > tables::MOST_GROUPS || self.is_full(tables::FULL_GROUPS) {
             self.full.insert(tables::FULL_GROUPS.to_owned());
+            // units of several lots may share their names
+            self.full.insert(tables::FULL_NAMES.to_owned());
             let groups = std::mem::take(&mut self.groups);
             let mut all = Group::default();
             for (_, group) in groups {
@@ -99,6 +105,7 @@ impl Summary {
         self.bound(tables::FULL_PINS, tables::MOST_PINS, |group| group.pins.len(), |group| group.pins.clear());
         self.bound(tables::FULL_READINGS, tables::MOST_READINGS, |group| group.readings.len(), |group| group.readings.clear());
         self.bound(tables::FULL_ATTEMPTS, tables::MOST_ATTEMPTS, |group| group.attempts.len(), |group| group.attempts.clear());
+        self.bound(tables::FULL_NAMES, tables::MOST_NAMES, |group| group.names.len(), |group| group.names.clear());
         self.bound(tables::FULL_SERIALS, tables::MOST_SERIES, |group| group.serials.len(), |group| group.serials.clear());
     }
 

@@ -20,6 +20,8 @@ pub(super) const MOST_READINGS: usize = 1_000;
 pub(super) const MOST_ATTEMPTS: usize = 50_000;
 /// The most series of serial numbers (what stands before the digits).
 pub(super) const MOST_SERIES: usize = 16;
+/// The most tests whose units are kept by name, so that none counts twice.
+pub(super) const MOST_NAMES: usize = 100_000;
 /// The most units of a group that are named where not all that weren't accepted could be kept.
 pub(super) const MOST_NAMED: usize = 100;
 
@@ -33,6 +35,8 @@ pub const FULL_READINGS: &str = "readings";
 pub const FULL_ATTEMPTS: &str = "attempts";
 /// The name of the table of series of serial numbers, where it is full.
 pub const FULL_SERIALS: &str = "serials";
+/// The name of the table of units by name, where it is full: whether one counts twice isn't known then.
+pub const FULL_NAMES: &str = "unit names";
 /// The name of the table of groups, where it is full.
 pub(super) const FULL_GROUPS: &str = "groups";
 

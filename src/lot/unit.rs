@@ -80,6 +80,8 @@ impl Fault {
 pub struct TestedUnit {
     /// Its name; that of its file where the netlist has none.
     pub name: String,
+    /// Whether the netlist says it, and it isn't that of the file.
+    pub named: bool,
     /// Which test of it this is, from 1.
     pub attempt: u8,
     /// The cable that it was checked against.
@@ -106,6 +108,7 @@ impl TestedUnit {
             name: name.into(),
             cable: cable.into(),
             verdict,
+            named: true,
             attempt: 1,
             hazard: false,
             faults: Vec::new(),
@@ -113,6 +116,12 @@ impl TestedUnit {
             facts: LotFacts::default(),
             grade: None,
         }
+    }
+
+    /// Whether the netlist says its name, and it isn't that of the file.
+    #[must_use]
+    pub fn with_named(self, named: bool) -> Self {
+        Self { named, ..self }
     }
 
     /// Which test of it this is, from 1.
@@ -164,6 +173,7 @@ impl TestedUnit {
         });
         Some(TestedUnit {
             name: report.unit.clone().unwrap_or_else(file_name),
+            named: report.unit.is_some(),
             attempt: report.attempt.max(1),
             cable: report.cable.name.clone(),
             verdict: report.verdict,

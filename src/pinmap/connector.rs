@@ -209,13 +209,19 @@ impl Pin {
 /// The name of a connector or a cable stands in netlists and in reports: one word of them.
 pub(super) fn name_fits(what: &str, source: &Arc<Source>, name: &toml::Spanned<String>, problems: &mut Vec<Problem>) {
     let text = name.get_ref();
-    if text.is_empty() || !text.bytes().all(|b| b.is_ascii_alphanumeric() || matches!(b, b'_' | b'-' | b'.')) {
+    if !is_name(text) {
         problems.push(Problem::new(format!("a name that no {what} can have")).at(
             source,
             place(name),
             "letters, digits, `_`, `-` and `.` only",
         ));
     }
+}
+
+/// Whether a cable or a connector can be called so: letters, digits, `_`, `-` and `.`.
+#[must_use]
+pub fn is_name(text: &str) -> bool {
+    !text.is_empty() && text.bytes().all(|b| b.is_ascii_alphanumeric() || matches!(b, b'_' | b'-' | b'.'))
 }
 
 /// Letters, digits, `_`, `+` and `-`, as in the netlist language.

@@ -17,7 +17,7 @@ mod table;
 
 pub use cable::{Cable, End, Excluded, FindConnector, Group, Limit, Limited, Link, MapPoint, Pairing, Part, Unconnected};
 pub use catalogue::{Beside, Catalogue, OwnFile, ReadFile, cable_names, connector_names, is_path};
-pub use connector::{Connector, Function, Pin, Provenance};
+pub use connector::{Connector, Function, Pin, Provenance, is_name};
 pub use link_rates::{Lane, LinkRates};
 pub use lookup::EndNames;
 pub use role::Role;

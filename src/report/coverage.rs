@@ -6,6 +6,8 @@ use schemars::JsonSchema;
 use serde::Serialize;
 
 use super::json::schema_of;
+use super::page::Page;
+use super::terminal::WIDTH;
 use crate::netlist::quoted;
 use crate::text::visible;
 use crate::units::{Quantity, Unit};
@@ -125,10 +127,17 @@ fn conductor(row: &ConductorRow) -> ConductorEntry {
 /// A unit's coverage as text; empty where it wasn't worked out.
 #[must_use]
 pub fn coverage_text(report: &UnitReport) -> String {
+    coverage_text_within(report, WIDTH)
+}
+
+/// The same with texts of so many columns.
+#[must_use]
+pub fn coverage_text_within(report: &UnitReport, width: usize) -> String {
     let Some(coverage) = report.coverage.as_deref() else { return String::new() };
     let name = report.unit.as_deref().map_or_else(|| "(one unit)".into(), visible);
-    let mut out = format!("{name} against {}\n", report.cable.name);
-    let line = |out: &mut String, what: &str, share: Share| {
+    let mut out = Page::new(width);
+    let _ = writeln!(out, "{name} against {}", report.cable.name);
+    let line = |out: &mut Page, what: &str, share: Share| {
         let _ = writeln!(out, "  {what:34} {} of {} shown ({:.0} %)", share.shown, share.of, share.percent().floor());
     };
     line(&mut out, "joins that must be there", coverage.joins);
@@ -141,9 +150,11 @@ pub fn coverage_text(report: &UnitReport) -> String {
     let _ = writeln!(out, "\n  {seen} of {} conductors would show their loss as an open", coverage.rows.len());
     let hidden: Vec<&ConductorRow> = rows(|sight| matches!(sight, Sight::Hidden(_))).collect();
     if !hidden.is_empty() {
-        let _ = writeln!(out, "\n  hidden by a parallel path ({}); what a four-wire measurement would read:", hidden.len());
+        out.push_str("\n");
+        let count = hidden.len();
+        out.paragraph("  ", &format!("hidden by a parallel path ({count}); what a four-wire measurement would read:"));
         for row in hidden {
-            let _ = writeln!(out, "    {:<28} {}", words(row), change(row, coverage.uncertainty));
+            out.paragraph(&format!("    {:<28} ", visible(&words(row))), &change(row, coverage.uncertainty));
         }
     }
     let unprobed: Vec<&ConductorRow> = rows(|sight| *sight == Sight::NotProbed).collect();
@@ -154,8 +165,9 @@ pub fn coverage_text(report: &UnitReport) -> String {
         }
     }
     let not_shown: Vec<&str> = report.not_shown.words().collect();
-    let _ = writeln!(out, "\n  Not shown by this evidence: {}", not_shown.join(", "));
-    out
+    out.push_str("\n");
+    out.paragraph("  Not shown by this evidence: ", &not_shown.join(", "));
+    out.into_text()
 }
 
 fn words(row: &ConductorRow) -> String {
@@ -183,16 +195,23 @@ fn change(row: &ConductorRow, uncertainty: f64) -> String {
 /// that was read, below the line of the unit.
 #[must_use]
 pub fn probe_plan(report: &UnitReport, cable: Option<&str>) -> String {
+    probe_plan_within(report, cable, WIDTH)
+}
+
+/// The same with comments of so many columns; lines to be filled in keep their length.
+#[must_use]
+pub fn probe_plan_within(report: &UnitReport, cable: Option<&str>, columns: usize) -> String {
     let Some(coverage) = report.coverage.as_deref() else { return String::new() };
     let plan = &coverage.plan;
     let name = &report.cable.name;
-    let mut out = format!(
-        "## Probe plan for {name}: {} pairs to find joined and {} to find apart.\n\
-         ## Both ends free, nothing live, low voltage. Take away the `# ` of a line when the meter has shown what it says; where the\n\
-         ## meter shows something else, write that. A contact that touches none of all the others is `open` in one line, in place of\n\
-         ## its `apart` lines. `backshell coverage` tells how much of the map is shown.\n",
-        plan.joined.len(),
-        plan.apart.len()
+    let mut out = Page::new(columns);
+    let (joined, apart) = (plan.joined.len(), plan.apart.len());
+    out.behind("## ", &format!("Probe plan for {name}: {joined} pairs to find joined and {apart} to find apart."));
+    out.behind(
+        "## ",
+        "Both ends free, nothing live, low voltage. Take away the `# ` of a line when the meter has shown what it says; where the \
+         meter shows something else, write that. A contact that touches none of all the others is `open` in one line, in place of \
+         its `apart` lines. `backshell coverage` tells how much of the map is shown.",
     );
     if let Some(cable) = cable {
         let _ = writeln!(out, "cable {}\nscope stated\n\nunit 1", quoted(cable));
@@ -205,19 +224,21 @@ pub fn probe_plan(report: &UnitReport, cable: Option<&str>) -> String {
         let _ = writeln!(out, "# {a:width$} {b:8} # {}", visible(signal));
     }
     if !plan.apart.is_empty() {
-        out.push_str("\n## apart: supplies and protective earth first, then neighbours in a plug, then the rest\n");
+        out.push_str("\n");
+        out.behind("## ", "apart: supplies and protective earth first, then neighbours in a plug, then the rest");
     }
     for [a, b] in &plan.apart {
         let _ = writeln!(out, "# apart {a:width$} {b}");
     }
     if !plan.parts.is_empty() {
-        out.push_str("\n## parts: measure each, and write what it has; direct current doesn't show a capacitor in series\n");
+        out.push_str("\n");
+        out.behind("## ", "parts: measure each, and write what it has; direct current doesn't show a capacitor in series");
     }
     for line in &plan.parts {
         let _ = writeln!(out, "# {line}");
     }
     if plan.apart.len() >= PLAN_MOST {
-        let _ = writeln!(out, "## the list stops here: this cable needs a tester that probes every contact");
+        out.behind("## ", "the list stops here: this cable needs a tester that probes every contact");
     }
-    out
+    out.into_text()
 }

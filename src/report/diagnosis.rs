@@ -332,12 +332,9 @@ fn rest(out: &mut Page, diagnosis: &Diagnosis, listed: &[usize]) {
     let (known, share) =
         others.clone().filter(|one| one.cause.is_some()).fold((0, 0.0), |(n, sum), one| (n + 1, sum + one.probability));
     let unknown = others.filter(|one| one.cause.is_none()).map(|one| one.probability).sum::<f64>();
-    let _ = writeln!(
-        out,
-        "     {:3.0} %         {known} other causes together; {:.0} % is kept for what this model doesn't know",
-        share * 100.0,
-        unknown * 100.0
-    );
+    let kept = unknown * 100.0;
+    let text = format!("{known} other causes together; {kept:.0} % is kept for what this model doesn't know");
+    out.paragraph(&format!("     {:3.0} %         ", share * 100.0), &text);
 }
 
 fn next_text(out: &mut Page, model: &Model, diagnosis: &Diagnosis) {

@@ -7,17 +7,20 @@ use crate::pinmap::{Cable, Catalogue, Limited, OwnFile, Pairing, cable_names};
 use crate::text::visible;
 use crate::units::{Quantity, Unit};
 
-/// The catalogue: a line a cable.
+use super::page::Page;
+use super::terminal::WIDTH;
+
+/// The catalogue: a line a cable, or more where its title is wider than so many columns.
 #[must_use]
-pub fn catalogue_table(catalogue: &mut Catalogue) -> String {
+pub fn catalogue_table(catalogue: &mut Catalogue, width: usize) -> String {
     let names: Vec<&str> = cable_names().collect();
-    let width = names.iter().map(|name| name.len()).max().unwrap_or(0);
-    let mut out = String::new();
+    let longest = names.iter().map(|name| name.len()).max().unwrap_or(0);
+    let mut out = Page::new(width);
     for name in names {
         let title = catalogue.cable(name, std::path::Path::new("")).map_or_else(|_| String::new(), |cable| cable.title.clone());
-        let _ = writeln!(out, "{name:width$}  {title}");
+        out.paragraph(&format!("{name:longest$}  "), &title);
     }
-    out
+    out.into_text()
 }
 
 /// The cables and connectors of one's own folders: a line each, as in the catalogue.
@@ -39,12 +42,20 @@ pub fn own_table(files: &[(PathBuf, OwnFile)]) -> String {
 /// One map: its ends, its conductors, what must be left alone, its parts, its known miswirings and its sources.
 #[must_use]
 pub fn map_page(cable: &Cable) -> String {
-    let mut out = format!("{}: {}\nStandard: {}\n", cable.name, cable.title, cable.standard);
+    map_page_within(cable, WIDTH)
+}
+
+/// The same with texts of so many columns; tables keep theirs.
+#[must_use]
+pub fn map_page_within(cable: &Cable, width: usize) -> String {
+    let mut out = Page::new(width);
+    out.paragraph("", &format!("{}: {}", cable.name, cable.title));
+    out.paragraph("", &format!("Standard: {}", cable.standard));
     for end in &cable.ends {
         let side = end.side.as_ref().map(|side| format!(", {side}")).unwrap_or_default();
-        let _ = writeln!(out, "End {}{side}: {}", end.name, end.connector.title);
+        out.paragraph("", &format!("End {}{side}: {}", end.name, end.connector.title));
     }
-    out.push('\n');
+    out.push_str("\n");
     let rows = cable.links.iter().map(|link| {
         let points: Vec<&str> = link.points.iter().map(|point| cable.text(*point)).collect();
         let mut remarks: Vec<String> = Vec::new();
@@ -122,20 +133,21 @@ pub fn map_page(cable: &Cable) -> String {
             Pairing::Own => "where they are not commoned, each must reach its own partner",
             Pairing::Any => "each must reach some contact of the group at every other end",
         };
-        let _ = writeln!(out, "\nGroup {}: {}; {pairing}", group.name, group.why);
+        out.push_str("\n");
+        out.paragraph("", &format!("Group {}: {}; {pairing}", group.name, group.why));
     }
     if !cable.notes.is_empty() {
         out.push_str("\nKnown miswirings\n");
         for note in &cable.notes {
-            let _ = writeln!(out, "- {note}");
+            out.paragraph("- ", note);
         }
     }
     out.push_str("\nSources\n");
     for (key, text) in &cable.sources {
-        let _ = writeln!(out, "- {key}: {text}");
+        out.paragraph("- ", &format!("{key}: {text}"));
     }
     out.push_str("- mem: from memory or derived, no published table seen\n");
-    out
+    out.into_text()
 }
 
 fn sources(checked: &[String], from_memory: bool) -> String {
@@ -147,7 +159,7 @@ fn sources(checked: &[String], from_memory: bool) -> String {
 }
 
 /// Columns as wide as their widest entry; the last one is left ragged.
-pub(super) fn table<const N: usize>(out: &mut String, heading: [&str; N], rows: Vec<[String; N]>) {
+pub(super) fn table<const N: usize>(out: &mut impl std::fmt::Write, heading: [&str; N], rows: Vec<[String; N]>) {
     let mut widths = heading.map(|word| word.chars().count());
     for row in &rows {
         for (width, cell) in widths.iter_mut().zip(row) {

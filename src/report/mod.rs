@@ -8,6 +8,7 @@ mod coverage;
 mod csv;
 mod derived;
 mod diagnosis;
+mod explained;
 mod html;
 mod json;
 mod junit;
@@ -32,7 +33,8 @@ pub use bench::BenchScreen;
 pub use block::block_letters;
 pub use compare::{CompareJson, CompareTerminal, CompareWriter, compare_schema};
 pub use coverage::{
-    ConductorEntry, CoverageEntry, CoverageReport, ShareEntry, coverage_entry, coverage_schema, coverage_text, probe_plan,
+    ConductorEntry, CoverageEntry, CoverageReport, ShareEntry, coverage_entry, coverage_schema, coverage_text,
+    coverage_text_within, probe_plan, probe_plan_within,
 };
 pub use csv::FindingsCsv;
 pub use derived::derived_map;
@@ -40,6 +42,7 @@ pub use diagnosis::{
     CauseEntry, DiagnosisEntry, DiagnosisReport, LeaningEntry, NextEntry, ObservationEntry, diagnosis_entry, diagnosis_schema,
     diagnosis_text, diagnosis_text_within,
 };
+pub use explained::{explained_list, explained_page};
 pub use html::{HtmlFace, HtmlReport, HtmlSaid};
 pub use json::{JsonReport, schema};
 pub use junit::Junit;
@@ -48,17 +51,20 @@ pub use lot::UnitsParquet;
 pub use lot::{
     GroupReport, LotOptions, LotReport, LotWriter, UnitsCsv, lot_report, lot_schema, lot_summary_text, lot_text, lot_text_within,
 };
-pub use maps::{catalogue_table, map_page, own_table};
+pub use maps::{catalogue_table, map_page, map_page_within, own_table};
 pub use model::{ErrorReport, FindingReport, LabelReport, Report, Summary, UnitEntry, error, unit};
 pub use questions::Questions;
 #[cfg(feature = "record")]
 pub use record::RecordAnswer;
 pub use sarif::Sarif;
 #[cfg(feature = "signal")]
-pub use signal::{NamedPicture, SignalFileEntry, SignalReport, signal_pictures, signal_schema, signal_text};
+pub use signal::{NamedPicture, SignalFileEntry, SignalReport, signal_pictures, signal_schema, signal_text, signal_text_within};
 pub use terminal::{Terminal, problem_text, problem_text_within};
 #[cfg(feature = "signal")]
-pub use video::{FitEntry, LinkEntry, ModeEntry, TimingEntry, VideoReport, link_text, video_report, video_schema, video_text};
+pub use video::{
+    FitEntry, LinkEntry, ModeEntry, TimingEntry, VideoReport, link_text, link_text_within, video_report, video_schema,
+    video_text, video_text_within,
+};
 
 use std::io;
 

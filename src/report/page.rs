@@ -23,8 +23,18 @@ impl Page {
 
     /// Adds a paragraph behind a first indent; later lines stand below its text.
     pub(super) fn paragraph(&mut self, first: &str, text: &str) {
-        let under = " ".repeat(first.chars().count());
-        let options = textwrap::Options::new(self.width).initial_indent(first).subsequent_indent(&under);
+        self.filled(first, &" ".repeat(first.chars().count()), text);
+    }
+
+    /// Adds a paragraph each of whose lines begins with the same, such as a comment.
+    pub(super) fn behind(&mut self, mark: &str, text: &str) {
+        self.filled(mark, mark, text);
+    }
+
+    /// Words stay whole, even one that is longer than a line: digests, paths and options are to be copied.
+    fn filled(&mut self, first: &str, under: &str, text: &str) {
+        let whole = textwrap::Options::new(self.width).break_words(false).word_splitter(textwrap::WordSplitter::NoHyphenation);
+        let options = whole.initial_indent(first).subsequent_indent(under);
         self.text.push_str(&textwrap::fill(&visible(text), options));
         self.text.push('\n');
     }

@@ -8,8 +8,9 @@ use crate::pinmap::Cable;
 use crate::text::{Source, visible};
 use crate::verify::{Batch, Outcome, UnitReport};
 
-use super::Writer;
-use super::terminal::{WIDTH, problem_text_within};
+use super::page::Page;
+use super::terminal::WIDTH;
+use super::{Writer, problem_text_within};
 
 /// No more rows than this are quoted for one question.
 const ROWS: usize = 4;
@@ -36,16 +37,23 @@ impl<W: Write> Questions<W> {
         self
     }
 
-    /// The same with problems within so many columns.
+    /// The same with lines of so many columns; rows of the drawing keep their length.
     #[must_use]
     pub fn width(mut self, columns: usize) -> Self {
         self.width = columns;
         self
     }
 
+    /// A text in lines of the width, each under the first.
+    fn paragraph(&mut self, first: &str, text: &str) -> io::Result<()> {
+        let mut page = Page::new(self.width);
+        page.paragraph(first, text);
+        self.out.write_all(page.into_text().as_bytes())
+    }
+
     fn unit(&mut self, file: &str, report: &UnitReport) -> io::Result<()> {
         let name = report.unit.as_deref().map(|name| format!(", {}", visible(name))).unwrap_or_default();
-        writeln!(self.out, "Questions about {}{name}, to be built as {}", visible(file), report.cable.name)?;
+        self.paragraph("", &format!("Questions about {file}{name}, to be built as {}", report.cable.name))?;
         let mut number = 0;
         for grade in Grade::ALL {
             let of_grade: Vec<&Finding> = report.findings.iter().filter(|finding| Grade::of(finding) == grade).collect();
@@ -59,7 +67,7 @@ impl<W: Write> Questions<W> {
             }
         }
         if number == 0 {
-            writeln!(self.out, "  none: the drawing says everything that the map asks for")?;
+            self.paragraph("  none: ", "the drawing says everything that the map asks for")?;
         }
         self.asked += number;
         self.drawings += 1;
@@ -67,7 +75,8 @@ impl<W: Write> Questions<W> {
     }
 
     fn question(&mut self, number: usize, report: &UnitReport, finding: &Finding) -> io::Result<()> {
-        writeln!(self.out, "\n{number:>3}. {}", visible(&finding.message))?;
+        writeln!(self.out)?;
+        self.paragraph(&format!("{number:>3}. "), &finding.message)?;
         let source = finding.labels.first().map(|label| &label.source);
         let rows = finding.labels.iter().filter(|label| source.is_some_and(|source| Arc::ptr_eq(source, &label.source)));
         let mut last = 0;
@@ -79,8 +88,8 @@ impl<W: Write> Questions<W> {
             }
         }
         let [one, two] = finding.readings.clone().unwrap_or_else(|| ["as drawn".to_owned(), required(&report.cable, finding)]);
-        writeln!(self.out, "     [ ] {}", visible(&one))?;
-        writeln!(self.out, "     [ ] {}", visible(&two))?;
+        self.paragraph("     [ ] ", &one)?;
+        self.paragraph("     [ ] ", &two)?;
         writeln!(self.out, "     [ ] other: ______________________________")
     }
 
@@ -129,7 +138,7 @@ impl<W: Write> Writer for Questions<W> {
 
     fn finish(&mut self, outcome: &Outcome) -> io::Result<()> {
         if self.drawings == 0 && outcome.problems == 0 {
-            writeln!(self.out, "No questions. Only netlists with `source drawing` are asked about.")?;
+            self.paragraph("", "No questions. Only netlists with `source drawing` are asked about.")?;
         }
         self.out.flush()
     }

@@ -10,6 +10,8 @@ use crate::text::visible;
 
 use super::json::schema_of;
 use super::maps::table;
+use super::page::Page;
+use super::terminal::WIDTH;
 
 /// The longest name that a table shows, in characters.
 const NAME: usize = 48;
@@ -28,8 +30,14 @@ pub trait RecordAnswer: Serialize + JsonSchema {
     /// The name of its form of JSON.
     const SCHEMA: &'static str;
 
-    /// For people.
-    fn text(&self) -> String;
+    /// For people, with texts of so many columns; tables, digests and lines of the netlist keep their length.
+    fn text_within(&self, width: usize) -> String;
+
+    /// The same with texts of the usual width.
+    #[must_use]
+    fn text(&self) -> String {
+        self.text_within(WIDTH)
+    }
 
     /// One JSON object and a line feed.
     fn json(&self) -> String
@@ -80,19 +88,21 @@ fn codes(counts: &[CodeCount]) -> String {
 impl RecordAnswer for History {
     const SCHEMA: &'static str = "backshell.record.unit/1";
 
-    fn text(&self) -> String {
-        let mut out = format!("{}: {}\n", visible(&self.unit), plural(self.rows.len(), "test"));
+    fn text_within(&self, width: usize) -> String {
+        let mut out = Page::new(width);
+        out.paragraph("", &format!("{}: {}", visible(&self.unit), plural(self.rows.len(), "test")));
         self.rows.iter().for_each(|row| attempt(&mut out, row));
-        out
+        out.into_text()
     }
 }
 
 /// An attempt of a unit, with all that the record has of it.
-fn attempt(out: &mut String, row: &Row) {
+fn attempt(out: &mut Page, row: &Row) {
     let what = if row.origin == "drawing" { "drawing" } else { "attempt" };
     let _ = writeln!(out, "\n{what} {}  {}  {}", row.attempt, visible(&row.time), verdict(&row.verdict, row.hazard));
     for finding in &row.findings {
-        let _ = writeln!(out, "  {:7} {}  {}", visible(&finding.severity), visible(&finding.code), visible(&finding.message));
+        let first = format!("  {:7} {}  ", visible(&finding.severity), visible(&finding.code));
+        out.paragraph(&first, &finding.message);
     }
     let lines = [
         ("lot", row.lot.as_deref()),
@@ -107,7 +117,7 @@ fn attempt(out: &mut String, row: &Row) {
     ];
     for (name, value) in lines {
         if let Some(value) = value {
-            let _ = writeln!(out, "  {name:8} {}", visible(value));
+            out.paragraph(&format!("  {name:8} "), value);
         }
     }
     for line in &row.header {
@@ -122,30 +132,32 @@ fn attempt(out: &mut String, row: &Row) {
 impl RecordAnswer for LotState {
     const SCHEMA: &'static str = "backshell.record.lot/1";
 
-    fn text(&self) -> String {
-        let mut out = format!(
-            "lot {}: {}; by the last test {} conform, {} fail, {} inconclusive\n",
+    fn text_within(&self, width: usize) -> String {
+        let mut out = Page::new(width);
+        let stands = format!(
+            "lot {}: {}; by the last test {} conform, {} fail, {} inconclusive",
             visible(&self.lot),
             plural(self.units.len(), "unit"),
             self.conforms,
             self.fails,
             self.inconclusive
         );
+        out.paragraph("", &stands);
         if !self.codes.is_empty() {
-            let _ = writeln!(out, "units by what keeps them from conforming: {}", codes(&self.codes));
+            out.paragraph("", &format!("units by what keeps them from conforming: {}", codes(&self.codes)));
         }
         if self.drawings > 0 {
             let _ = writeln!(out, "{} of it, not counted as units", plural(self.drawings, "drawing"));
         }
         if !self.units.is_empty() {
-            out.push('\n');
+            out.push_str("\n");
             table(
                 &mut out,
                 ["unit", "supplier", "tests", "verdicts", "last tested", "codes"],
                 self.units.iter().map(unit).collect(),
             );
         }
-        out
+        out.into_text()
     }
 }
 
@@ -169,16 +181,20 @@ fn unit(unit: &UnitState) -> [String; 6] {
 impl RecordAnswer for Trend {
     const SCHEMA: &'static str = "backshell.record.supplier/1";
 
-    fn text(&self) -> String {
-        let mut out = format!("{}: {}, the first one first\n\n", visible(&self.supplier), plural(self.lots.len(), "lot"));
+    fn text_within(&self, width: usize) -> String {
+        let mut out = Page::new(width);
+        out.paragraph("", &format!("{}: {}, the first one first", visible(&self.supplier), plural(self.lots.len(), "lot")));
+        out.push_str("\n");
         let heading = ["lot", "first tested", "units", "failed as delivered", "share", "at 95 %", "failing now", "codes now"];
         table(&mut out, heading, self.lots.iter().map(lot).collect());
-        out.push_str(
-            "\nFailed as delivered: by the first test of a unit that was decided, whatever was repaired since. At 95 %: exact\n\
-             two-sided bounds (Clopper and Pearson 1934) on the share failing of all that is made so, where the units are a\n\
-             random sample of it; an engineering estimate, no certification.\n",
+        out.push_str("\n");
+        out.paragraph(
+            "",
+            "Failed as delivered: by the first test of a unit that was decided, whatever was repaired since. At 95 %: exact \
+             two-sided bounds (Clopper and Pearson 1934) on the share failing of all that is made so, where the units are a \
+             random sample of it; an engineering estimate, no certification.",
         );
-        out
+        out.into_text()
     }
 }
 
@@ -201,36 +217,39 @@ fn lot(lot: &LotTrend) -> [String; 8] {
 impl RecordAnswer for Audit {
     const SCHEMA: &'static str = "backshell.record.verify/1";
 
-    fn text(&self) -> String {
+    fn text_within(&self, width: usize) -> String {
         let rows = if self.rows == 1 { "1 row".to_owned() } else { format!("{} rows", self.rows) };
-        let mut out = if self.flaws == 0 {
-            format!("{rows}; each follows from the one before\n")
+        let mut out = Page::new(width);
+        let chain = if self.flaws == 0 {
+            format!("{rows}; each follows from the one before")
         } else {
-            format!("{rows}; TAMPERED WITH OR DAMAGED, {}\n", plural(usize::try_from(self.flaws).unwrap_or(usize::MAX), "flaw"))
+            format!("{rows}; TAMPERED WITH OR DAMAGED, {}", plural(usize::try_from(self.flaws).unwrap_or(usize::MAX), "flaw"))
         };
+        out.paragraph("", &chain);
         for flaw in &self.described {
-            let _ = writeln!(out, "  {}", flaw.what);
+            out.paragraph("  ", &flaw.what);
         }
         let left = self.flaws.saturating_sub(self.described.len() as u64);
         if left > 0 {
             let _ = writeln!(out, "  and {left} more");
         }
         for remark in &self.remarks {
-            let _ = writeln!(out, "note: {remark}");
+            out.paragraph("note: ", remark);
         }
         match self.noted_head_found {
             Some(true) => out.push_str("the head that was noted is in it\n"),
             Some(false) => {
-                out.push_str("THE HEAD THAT WAS NOTED IS NOT IN IT: rows were cut off or changed, or this is another record\n")
+                out.paragraph("", "THE HEAD THAT WAS NOTED IS NOT IN IT: rows were cut off or changed, or this is another record")
             }
             None => {}
         }
         let _ = writeln!(out, "head: row {}, {}", self.head.number, self.head.digest);
-        out.push_str(
-            "The chain can't show that rows at the end were cut off, that rows were added at the end by somebody who worked out\n\
-             their digests, or that the whole file was replaced. Note the head in another place, such as a certificate or a mail,\n\
-             and give it later as `--head DIGEST`: then it shows.\n",
+        out.paragraph(
+            "",
+            "The chain can't show that rows at the end were cut off, that rows were added at the end by somebody who worked out \
+             their digests, or that the whole file was replaced. Note the head in another place, such as a certificate or a mail, \
+             and give it later as `--head DIGEST`: then it shows.",
         );
-        out
+        out.into_text()
     }
 }

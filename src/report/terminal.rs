@@ -241,7 +241,8 @@ impl<W: Write> Writer for Terminal<W> {
         for (not_shown, units) in &self.not_shown {
             let words: Vec<&'static str> = not_shown.words().collect();
             let which = if one { String::new() } else { format!(" ({})", count(*units, "unit", "units")) };
-            writeln!(self.out, "Not shown by this evidence{which}: {}", words.join(", "))?;
+            let text = format!("Not shown by this evidence{which}: {}", words.join(", "));
+            writeln!(self.out, "{}", textwrap::fill(&text, textwrap::Options::new(self.width).subsequent_indent("  ")))?;
         }
         self.out.flush()
     }

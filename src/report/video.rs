@@ -6,6 +6,8 @@ use schemars::JsonSchema;
 use serde::Serialize;
 
 use super::json::schema_of;
+use super::page::Page;
+use super::terminal::WIDTH;
 use crate::signal::video::{Carrier, Chroma, Link, Mode, Need, Standard, Timing, lowest, timings};
 
 /// The fields of `video --format json`.
@@ -191,14 +193,21 @@ fn gbit(kbit: u64) -> f64 {
 }
 
 const COMPRESSED: &str = "Compressed: VESA DSC at about a third of the bits, which the source and the screen must both have.";
-const ESTIMATE: &str = "The source and the screen choose the timing. An engineering estimate from link rates, no certification; lengths and\n\
-     losses of a cable are another matter.";
+const ESTIMATE: &str = "The source and the screen choose the timing. An engineering estimate from link rates, no certification; lengths and \
+                        losses of a cable are another matter.";
 
 /// What a mode needs, as text: its timings, and the lowest link of every kind that carries it.
 #[must_use]
 pub fn video_text(mode: &Mode) -> String {
+    video_text_within(mode, WIDTH)
+}
+
+/// The same with texts of so many columns; tables keep theirs.
+#[must_use]
+pub fn video_text_within(mode: &Mode, width: usize) -> String {
     let all = timings(mode);
-    let mut out = format!("{mode}: {} bits a pixel\n\n", mode.bits_a_pixel());
+    let mut out = Page::new(width);
+    let _ = write!(out, "{mode}: {} bits a pixel\n\n", mode.bits_a_pixel());
     let _ = writeln!(
         out,
         "  {:<17}{:>10}  {:>13}  {:>9}  {:>9}  {:>12}",
@@ -220,11 +229,9 @@ pub fn video_text(mode: &Mode) -> String {
             gbit(need(true)),
         );
     }
-    let _ = write!(
-        out,
-        "\n  The lowest rate that carries it, and how much of that rate's room for pictures it takes:\n\n  {:<22}",
-        ""
-    );
+    out.push_str("\n");
+    out.paragraph("  ", "The lowest rate that carries it, and how much of that rate's room for pictures it takes:");
+    let _ = write!(out, "\n  {:<22}", "");
     heads(&mut out, &all);
     let mut nowhere: Vec<String> = Vec::new();
     for (kind, compressed) in kinds() {
@@ -235,12 +242,12 @@ pub fn video_text(mode: &Mode) -> String {
         let label = if compressed { "  compressed".to_owned() } else { kind.words() };
         row(&mut out, &format!("{label:<22}"), cells.into_iter().map(|cell| cell.unwrap_or_else(|| "doesn't fit".to_owned())));
     }
-    out.push('\n');
+    out.push_str("\n");
     if !nowhere.is_empty() {
-        let _ = writeln!(out, "  Doesn't fit with any of these timings: {}.", nowhere.join("; "));
+        out.paragraph("  ", &format!("Doesn't fit with any of these timings: {}.", nowhere.join("; ")));
     }
     notes(&mut out, mode, &all);
-    out
+    out.into_text()
 }
 
 fn lowest_cell(mode: &Mode, timing: &Timing, kind: Kind, compressed: bool) -> Option<String> {
@@ -253,8 +260,16 @@ fn lowest_cell(mode: &Mode, timing: &Timing, kind: Kind, compressed: bool) -> Op
 /// Which modes a link carries, as text.
 #[must_use]
 pub fn link_text(modes: &[Mode], link: &Link) -> String {
+    link_text_within(modes, link, WIDTH)
+}
+
+/// The same with texts of so many columns; tables keep theirs.
+#[must_use]
+pub fn link_text_within(modes: &[Mode], link: &Link, columns: usize) -> String {
     let kind = Kind::of(link);
-    let mut out = format!(
+    let mut out = Page::new(columns);
+    let _ = write!(
+        out,
         "{} over {} ({}): {:.3} Gbit/s for pictures\n\n",
         link.rate.name,
         if link.lanes == 1 { "1 lane".to_owned() } else { format!("{} lanes", link.lanes) },
@@ -266,7 +281,8 @@ pub fn link_text(modes: &[Mode], link: &Link) -> String {
     let names: Vec<String> = modes.iter().map(|mode| if shared.is_some() { mode.size() } else { mode.to_string() }).collect();
     let width = names.iter().map(String::len).max().unwrap_or(0) + 2;
     let depth = shared.map_or_else(String::new, |one| format!(" with {} bits and {}", one.bits, one.chroma.text()));
-    let _ = write!(out, "  How much of it a mode takes{depth}:\n\n  {:<width$}", "");
+    out.paragraph("  ", &format!("How much of it a mode takes{depth}:"));
+    let _ = write!(out, "\n  {:<width$}", "");
     // a mode outside CTA-861 leaves its place empty
     let columns = [Standard::Cta(0), Standard::ReducedV2, Standard::Reduced, Standard::Cvt];
     let heads: Vec<&str> = columns.iter().map(|standard| standard.name()).collect();
@@ -279,13 +295,14 @@ pub fn link_text(modes: &[Mode], link: &Link) -> String {
         });
         row(&mut out, &format!("{name:<width$}"), cells);
     }
-    out.push('\n');
+    out.push_str("\n");
     if let Some(mode) = shared {
         chroma_note(&mut out, mode, link.rate.carrier == Carrier::DisplayPort);
     }
     let compressed = if link.rate.carrier.compresses() { COMPRESSED } else { "This link takes no compressed pictures." };
-    let _ = writeln!(out, "  {compressed}\n  {}", ESTIMATE.replace('\n', "\n  "));
-    out
+    out.paragraph("  ", compressed);
+    out.paragraph("  ", ESTIMATE);
+    out.into_text()
 }
 
 fn link_cell(mode: &Mode, timing: &Timing, link: &Link) -> String {
@@ -297,35 +314,37 @@ fn link_cell(mode: &Mode, timing: &Timing, link: &Link) -> String {
     }
 }
 
-fn heads(out: &mut String, all: &[Timing]) {
+fn heads(out: &mut Page, all: &[Timing]) {
     row_end(out, all.iter().map(|timing| timing.standard.name().to_owned()));
 }
 
-fn row(out: &mut String, label: &str, cells: impl Iterator<Item = String>) {
+fn row(out: &mut Page, label: &str, cells: impl Iterator<Item = String>) {
     let _ = write!(out, "  {label}");
     row_end(out, cells);
 }
 
-fn row_end(out: &mut String, cells: impl Iterator<Item = String>) {
+fn row_end(out: &mut Page, cells: impl Iterator<Item = String>) {
     let line = cells.fold(String::new(), |line, cell| format!("{line}{cell:<19}"));
     let _ = writeln!(out, "{}", line.trim_end());
 }
 
-fn notes(out: &mut String, mode: &Mode, all: &[Timing]) {
+fn notes(out: &mut Page, mode: &Mode, all: &[Timing]) {
     if let Some(timing) = all.iter().find(|timing| timing.width != mode.width) {
-        let _ = writeln!(out, "  CVT and CVT-RB step the width by 8 pixels: they show {} of {}.", timing.width, mode.width);
+        out.paragraph("  ", &format!("CVT and CVT-RB step the width by 8 pixels: they show {} of {}.", timing.width, mode.width));
     }
     chroma_note(out, mode, false);
-    let _ = writeln!(out, "  {COMPRESSED}\n  {}", ESTIMATE.replace('\n', "\n  "));
+    out.paragraph("  ", COMPRESSED);
+    out.paragraph("  ", ESTIMATE);
 }
 
-fn chroma_note(out: &mut String, mode: &Mode, display_port_alone: bool) {
+fn chroma_note(out: &mut Page, mode: &Mode, display_port_alone: bool) {
     match mode.chroma {
         Chroma::Half if !display_port_alone => {
             let bits = if mode.bits > 12 { "It has no form for 16 bits" } else { "It sends up to 12 bits so" };
-            let _ = writeln!(out, "  HDMI sends 4:2:2 in the room of 24 bits a pixel, whatever its depth. {bits} (from memory).");
+            let text = format!("HDMI sends 4:2:2 in the room of 24 bits a pixel, whatever its depth. {bits} (from memory).");
+            out.paragraph("  ", &text);
         }
-        Chroma::Quarter => out.push_str("  Screens take 4:2:0 only for the modes that they list for it.\n"),
+        Chroma::Quarter => out.paragraph("  ", "Screens take 4:2:0 only for the modes that they list for it."),
         _ => {}
     }
 }

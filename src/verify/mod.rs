@@ -27,6 +27,6 @@ pub use file::{Batch, Options, Outcome, Twice, check_file, check_text, read_file
 #[cfg(feature = "signal")]
 pub use unit::MeasuredPair;
 pub use unit::{
-    About, Checker, FoundPart, JoinReading, LotFacts, Measured, NotShown, Price, Reading, Runs, StatedWire, UnitReport, WiredEnd,
-    Wiring,
+    About, Checker, FoundPart, JoinReading, LaneFigures, LotFacts, Measured, NotShown, Price, Reading, Runs, StatedWire,
+    UnitReport, WiredEnd, Wiring,
 };

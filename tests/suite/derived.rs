@@ -94,6 +94,22 @@ fn the_file_for_review() {
 }
 
 /// What can't become a cable is refused, and says why.
+/// Contacts 1 and 12 of a DisplayPort plug change their names between source and sink (VESA DisplayPort Standard): a row is called as at
+/// its first contact, A being taken for the source.
+#[test]
+fn rows_are_called_as_at_their_first_contact() {
+    let sample = "connector A displayport\nconnector B displayport\nA.1 B.12\nA.12 B.1\nB.4 B.5\n";
+    let derived = derive_text("sample.netlist", sample, None, None, &Options::default()).unwrap();
+    let (text, _) = read(&derived);
+    for row in [
+        r#"signal = "ML0+", points = ["A.1", "B.12"]"#,
+        r#"signal = "ML3-", points = ["A.12", "B.1"]"#,
+        r#"signal = "ML2-", points = ["B.4", "B.5"]"#,
+    ] {
+        assert!(text.contains(row), "{row}\n{text}");
+    }
+}
+
 #[test]
 fn what_is_refused() {
     for (netlist, says) in [
@@ -106,6 +122,8 @@ fn what_is_refused() {
         ("connector A xlr-3\nA.9 B.1\n", "no such contact: A.9"),
         ("A.1 B.\n", ""),
         ("", "no unit and no fact"),
+        ("cable ethernet\u{1a}\nA.1 B.1\n", "no cable can be called `ethernet\\u{1a}`"),
+        ("cable \"dome lead\"\nA.1 B.1\n", "no cable can be called `dome lead`"),
     ] {
         let problems = derive_text("sample", netlist, None, None, &Options::default()).err().unwrap();
         assert!(problems.iter().any(|problem| problem.message.contains(says)), "{netlist}: {problems:?}");

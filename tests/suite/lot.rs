@@ -7,9 +7,10 @@ use std::process::Command;
 use backshell::finding::{Code, Verdict};
 use backshell::lot::plan::{Inspection, Level};
 use backshell::lot::{
-    Asked, Decision, FULL_ATTEMPTS, FULL_PATTERNS, Fault, GradeReached, Group, LEVEL, PatternKind, PlanUsed, SortBy, Summary,
-    Tally, TestedUnit, counted, decide, outliers, patterns, ranking, read_part, write_part,
+    Asked, Decision, DriftKind, FULL_ATTEMPTS, FULL_PATTERNS, Fault, GradeReached, Group, LEVEL, PatternKind, PlanUsed, SortBy,
+    Summary, Tally, TestedUnit, counted, decide, outliers, patterns, ranking, read_part, write_part,
 };
+use backshell::report::{LotOptions, lot_report};
 use backshell::text::Source;
 use backshell::verify::{LotFacts, Options, Price, Reading, WiredEnd, check_text};
 use proptest::prelude::*;
@@ -76,6 +77,39 @@ prop_compose! {
         unit.grade = grade.map(|(steps_above_rated, margin)| GradeReached::new(steps_above_rated, f64::from(margin) / 3.0));
         unit
     }
+}
+
+/// Thirty-two units in two files are still thirty-two: a lot whose units count twice isn't decided by them, and one that was
+/// merged with itself neither.
+#[test]
+fn a_unit_in_two_of_the_inputs() {
+    let options = LotOptions::new(Asked::All).with_size(40);
+    let sound: Vec<TestedUnit> = (0..20).map(|nth| unit(&format!("R7-{nth:04}"), 8, &[])).collect();
+    let report = |units: &[TestedUnit]| lot_report(&Summary::of(units.to_vec()), &options, &[]);
+    assert_eq!(report(&sound).decision, Decision::NotEnoughUnits);
+    let twice = [&sound[..], &sound[..]].concat();
+    let found = report(&twice);
+    assert_eq!((found.decision, found.groups[0].counted_twice.len()), (Decision::Hold, 20));
+    assert!(found.groups[0].reason.contains("R7-0000 and 19 more"), "{}", found.groups[0].reason);
+    let mut part = Summary::of(sound.clone());
+    part.merge(Summary::of(sound.clone()));
+    assert_eq!(lot_report(&part, &options, &[]).decision, Decision::Hold);
+
+    // a second attempt, another lot, and units without a name are other tests
+    let again = sound.iter().map(|one| one.clone().with_attempt(2));
+    let other = sound.iter().map(|one| {
+        let mut other = one.clone();
+        other.facts.lot = Some("R8".to_owned());
+        other
+    });
+    let nameless = (0..3).map(|_| unit("leads.netlist", 8, &[]).with_named(false));
+    let all: Vec<TestedUnit> = sound.iter().cloned().chain(again).chain(other).chain(nameless).collect();
+    assert!(report(&all).groups.iter().all(|group| group.counted_twice.is_empty()));
+
+    // a dangerous unit rejects, whatever else is doubtful
+    let danger = unit("R7-0099", 8, &[(Code::PowerEndToEnd, 1)]).with_hazard(true);
+    let found = report(&[&twice[..], &[danger]].concat());
+    assert_eq!(found.decision, Decision::Reject);
 }
 
 proptest! {
@@ -390,6 +424,14 @@ fn what_is_systematic_is_found() {
     let found = lot(60, &mut |at, random| if at >= 42 && at % 4 != 0 { vec![(Code::Open, random.below(16))] } else { vec![] });
     let drift = found.iter().find(|pattern| matches!(pattern.kind, PatternKind::Drift(_))).unwrap();
     assert!(drift.found.contains("from serial R43 on") || drift.found.contains("from serial R42 on"), "{}", drift.found);
+    // two stretches in the middle of the reel: twelve bad units of two hundred in five runs
+    let bad = |at: u64| (60..66).contains(&at) || (130..136).contains(&at);
+    let found = lot(200, &mut |at, random| if bad(at) { vec![(Code::Open, random.below(16))] } else { vec![] });
+    let stretches = found.iter().find(|pattern| pattern.kind == PatternKind::Drift(DriftKind::Stretches));
+    assert!(
+        stretches.is_some_and(|found| found.found.contains("12 of 200 units") && found.found.contains("(5 runs)")),
+        "{found:?}"
+    );
     // another numbering of a whole end needs no test
     let mut mirrored = unit("1", 16, &[(Code::NumberingMirrored, 1)]);
     mirrored.faults[0].points = (1..=16).map(|pin| format!("B.{pin}")).collect();

@@ -292,6 +292,11 @@ fn bounds() {
     assert_eq!(upper_bound(0, 0, 0.95), 1.0);
     assert_eq!(upper_bound(3, 2, 0.95), 1.0);
     assert_eq!(lower_bound(0, 0, 0.95), 0.0);
+    // no confidence, or one out of range, bounds nothing
+    for confidence in [0.0, 1.0, -0.5, 1.5, f64::NAN] {
+        assert_eq!((upper_bound(0, 9, confidence), lower_bound(9, 9, confidence)), (1.0, 0.0), "{confidence}");
+        assert_eq!((upper_bound(2, 9, confidence), lower_bound(2, 9, confidence)), (1.0, 0.0), "{confidence}");
+    }
     assert_eq!(proves(0, 3, 0.95), "3 good samples out of 3 allow up to 63 % defective at 95 % confidence (one-sided)");
     assert_eq!(proves(0, 299, 0.95), "299 good samples out of 299 allow up to 1.00 % defective at 95 % confidence (one-sided)");
 }

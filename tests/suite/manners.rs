@@ -157,3 +157,65 @@ fn a_call_without_a_word_says_where_to_begin() {
         }
     }
 }
+
+/// What keeps its length: data, scripts, pictures, what is to be read from afar, and netlists and maps to go on with.
+const KEEPS: [&str; 11] = [
+    "--format",
+    "completions",
+    "man",
+    "draw",
+    "--draw",
+    "--sample",
+    "--print-causes",
+    "--print-schema",
+    "--new",
+    "config",
+    "watch",
+];
+
+/// Lines of tables, with three columns or more; of drawings; and such as can't be broken, for a digest or a path in them.
+fn keeps_its_length(line: &str) -> bool {
+    let gaps = line.trim().split("  ").filter(|cell| !cell.trim().is_empty()).count();
+    let drawn = line.contains(['│', '╭', '╰', '·', '─']);
+    gaps > 2 || drawn || line.split_whitespace().any(|word| word.len() > 40)
+}
+
+/// Whatever a command says to people is broken at the width, and at any width it says the same.
+#[test]
+fn every_command_keeps_to_the_width() {
+    let ink = |said: &str| -> String {
+        said.chars().filter(|c| !c.is_whitespace() && !('\u{2500}'..='\u{257f}').contains(c) && !"·#".contains(*c)).collect()
+    };
+    let (mut broken, mut too_long) = (BTreeSet::new(), Vec::new());
+    for called in commands() {
+        let scratch = Scratch::new("width");
+        copy(Path::new("netlists"), &scratch.path("netlists"));
+        let help = help(&called);
+        for line in examples(&help) {
+            let said = |width: &str| text(&in_folder(&scratch.0, &format!("{line} --width {width}")).stdout);
+            if words(line).iter().any(|word| KEEPS.contains(&word.as_str())) {
+                in_folder(&scratch.0, line);
+                continue;
+            }
+            // what is kept or written the first time is there afterwards
+            said("60");
+            let [narrow, usual, wide] = ["60", "100", "1000"].map(said);
+            for (said, width) in [(&narrow, 60), (&usual, 100)] {
+                for long in said.lines().filter(|line| line.chars().count() > width && !keeps_its_length(line)) {
+                    too_long.push(format!("{line} --width {width}: {long}"));
+                }
+            }
+            assert_eq!(ink(&narrow), ink(&wide), "{line}: words are lost or added");
+            assert_eq!(ink(&usual), ink(&wide), "{line}: words are lost or added");
+            if narrow.lines().count() > wide.lines().count() {
+                broken.insert(called[0].clone());
+            }
+        }
+    }
+    assert!(too_long.is_empty(), "{}", too_long.join("\n"));
+    let mut wanted = vec!["check", "compare", "coverage", "diagnose", "explain", "lot", "maps", "signal", "video"];
+    wanted.extend(cfg!(feature = "record").then_some("record"));
+    for command in wanted {
+        assert!(broken.contains(command), "{command} breaks no line");
+    }
+}

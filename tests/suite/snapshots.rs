@@ -53,7 +53,7 @@ fn every_netlist_for_programs() {
 #[test]
 fn maps_and_pages() {
     let mut catalogue = backshell::pinmap::Catalogue::new();
-    insta::assert_snapshot!("catalogue", backshell::report::catalogue_table(&mut catalogue));
+    insta::assert_snapshot!("catalogue", backshell::report::catalogue_table(&mut catalogue, 100));
     for cable in ["displayport", "usb-c-a", "rs232-null-modem"] {
         let cable = catalogue.cable(cable, Path::new("")).unwrap();
         insta::assert_snapshot!(format!("map__{}", cable.name), backshell::report::map_page(&cable));

@@ -156,7 +156,7 @@ impl<W: Write> CompareWriter for CompareTerminal<W> {
             }
             return Ok(());
         }
-        writeln!(self.out, "{one} against {two}: {standing}; {nets} the same")?;
+        self.paragraph(&format!("{one} against {two}: {standing}; {nets} the same"))?;
         for (name, _) in pair.names.iter().zip(pair.hazards()).filter(|(_, hazard)| *hazard) {
             writeln!(self.out, "  DO NOT CONNECT {}", visible(name))?;
         }

@@ -2,7 +2,7 @@
 
 use maud::{Markup, PreEscaped, html};
 
-use crate::lot::Decision;
+use crate::lot::{Decision, FULL_NAMES};
 
 use super::super::lot::{GroupReport, LotReport};
 use super::collect::{FEW, HtmlReport};
@@ -410,8 +410,17 @@ fn limits(report: &HtmlReport, lot: &LotReport) -> Markup {
 }
 
 fn left_out(lot: &LotReport) -> Vec<String> {
-    let mut all: Vec<String> =
-        lot.left_out.iter().map(|table| format!("The table of {table} grew too large and was left out.")).collect();
+    let mut all: Vec<String> = lot
+        .left_out
+        .iter()
+        .map(|table| match table.as_str() {
+            FULL_NAMES => {
+                "Whether a unit is in two of the inputs wasn't looked at: there are too many units to keep their names."
+                    .to_owned()
+            }
+            table => format!("The table of {table} grew too large and was left out."),
+        })
+        .collect();
     if lot.unjudged > 0 {
         all.push(format!("{} of the input without a verdict.", count(lot.unjudged, "unit", "units")));
     }

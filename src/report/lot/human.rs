@@ -4,14 +4,14 @@ use std::fmt::Write as _;
 
 use unicode_width::UnicodeWidthStr;
 
-use crate::lot::Decision;
+use crate::lot::{Decision, FULL_NAMES};
 use crate::text::visible;
 use crate::units::{Quantity, Unit};
 
 use super::super::page::Page;
 use super::super::terminal::{WIDTH, count};
 use super::model::{GroupReport, LotReport};
-use super::sections::{OutlierEntry, RankEntry, p_value};
+use super::sections::{LaneFigure, OutlierEntry, RankEntry, p_value};
 
 /// So many rows of a list are shown; `--format json` has all.
 const ROWS: usize = 12;
@@ -29,7 +29,7 @@ pub fn lot_text_within(report: &LotReport, width: usize) -> String {
     headline(&mut out, report.decision);
     match &report.groups[..] {
         [] => out.push_str("no unit has a verdict\n\n"),
-        [group] => group_text(&mut out, group),
+        [group] => group_text(&mut out, "", group),
         groups => {
             paragraph(
                 &mut out,
@@ -39,11 +39,12 @@ pub fn lot_text_within(report: &LotReport, width: usize) -> String {
             ranking(&mut out, &report.ranking);
             lines(&mut out, report);
             for group in groups {
-                let _ = write!(out, "{}  ", group.decision.words());
+                let decision = format!("{}  ", group.decision.words());
                 if group.is_plain() {
-                    let _ = writeln!(out, "{}: {} of {} conform\n", visible(&group.group), group.conforms, group.tested);
+                    paragraph(&mut out, &decision, &format!("{}: {} of {} conform", group.group, group.conforms, group.tested));
+                    out.push_str("\n");
                 } else {
-                    group_text(&mut out, group);
+                    group_text(&mut out, &decision, group);
                 }
             }
         }
@@ -82,8 +83,8 @@ fn paragraph(out: &mut Page, first: &str, text: &str) {
     out.paragraph(first, text);
 }
 
-fn group_text(out: &mut Page, group: &GroupReport) {
-    let _ = writeln!(out, "{}", visible(&group.group));
+fn group_text(out: &mut Page, first: &str, group: &GroupReport) {
+    paragraph(out, first, &group.group);
     counts(out, group);
     out.push_str("\n");
     paragraph(out, "  why     ", &group.reason);
@@ -269,22 +270,63 @@ fn ranking(out: &mut Page, rows: &[RankEntry]) {
     out.push_str("\n");
 }
 
-fn lines(out: &mut Page, report: &LotReport) {
-    for line in &report.lines {
-        let half = |half: Option<f64>| half.map(|half| format!(" +/- {}", ohm(half))).unwrap_or_default();
-        let (ends, slope) = (ohm(line.ends_ohm), ohm(line.ohm_per_metre));
-        let (a, b) = (line.half_widths.map(|half| half.0), line.half_widths.map(|half| half.1));
-        let caution = line.caution.as_ref().map(|caution| format!(" ({caution})")).unwrap_or_default();
-        let text = format!(
-            "{}, over {} lengths: ends {ends}{}, cable {slope}{} a metre{caution}",
-            line.group,
-            line.points,
-            half(a),
-            half(b)
-        );
+/// What the ends add, and what each metre adds.
+struct LineWords<'a> {
+    group: &'a str,
+    figure: String,
+    points: usize,
+    ends: f64,
+    per_metre: f64,
+    half_widths: Option<(f64, f64)>,
+    caution: Option<&'a str>,
+}
+
+impl LineWords<'_> {
+    fn say(&self, out: &mut Page, show: impl Fn(f64) -> String) {
+        let half = |half: Option<f64>| half.map(|half| format!(" +/- {}", show(half))).unwrap_or_default();
+        let (ends, slope) = (show(self.ends), show(self.per_metre));
+        let (a, b) = (self.half_widths.map(|half| half.0), self.half_widths.map(|half| half.1));
+        let caution = self.caution.map(|caution| format!(" ({caution})")).unwrap_or_default();
+        let (group, figure, points) = (self.group, &self.figure, self.points);
+        let text =
+            format!("{group}, {figure}over {points} lengths: ends {ends}{}, cable {slope}{} a metre{caution}", half(a), half(b));
         paragraph(out, "Line  ", &text);
     }
-    if !report.lines.is_empty() {
+}
+
+fn lines(out: &mut Page, report: &LotReport) {
+    for line in &report.lines {
+        let words = LineWords {
+            group: &line.group,
+            figure: String::new(),
+            points: line.points,
+            ends: line.ends_ohm,
+            per_metre: line.ohm_per_metre,
+            half_widths: line.half_widths,
+            caution: line.caution.as_deref(),
+        };
+        words.say(out, ohm);
+    }
+    for line in &report.lane_lines {
+        let figure = match line.gigahertz {
+            Some(gigahertz) => format!("loss at {gigahertz} GHz "),
+            None => "delay ".to_owned(),
+        };
+        let words = LineWords {
+            group: &line.group,
+            figure,
+            points: line.points,
+            ends: line.ends,
+            per_metre: line.per_metre,
+            half_widths: line.half_widths,
+            caution: line.caution.as_deref(),
+        };
+        match line.figure {
+            LaneFigure::Loss => words.say(out, |db| format!("{:.2} dB", (db * 100.0).round() / 100.0 + 0.0)),
+            LaneFigure::Delay => words.say(out, |seconds| format!("{:.3} ns", (seconds * 1e12).round() / 1e3 + 0.0)),
+        }
+    }
+    if !report.lines.is_empty() || !report.lane_lines.is_empty() {
         out.push_str("\n");
     }
 }
@@ -301,7 +343,7 @@ fn close(out: &mut Page, report: &LotReport) {
     }
     out.push_str("What wasn't tested\n");
     if untested > 0 {
-        let _ = writeln!(out, "  {untested} units of the lot: the bounds above speak of them, no verdict does");
+        paragraph(out, "  ", &format!("{untested} units of the lot: the bounds above speak of them, no verdict does"));
     }
     let words: Vec<String> = not_shown
         .into_iter()
@@ -310,13 +352,16 @@ fn close(out: &mut Page, report: &LotReport) {
     if !words.is_empty() {
         paragraph(out, "  ", &words.join(", "));
     }
+    if report.left_out.iter().any(|table| table == FULL_NAMES) {
+        paragraph(out, "  ", "whether a unit is in two of the inputs: there are too many units to keep their names");
+    }
     if report.unjudged > 0 {
         let _ = writeln!(out, "  {} of the input without a verdict: see the errors", report.unjudged);
     }
     if report.drawings > 0 {
         let _ = writeln!(out, "  {} in the input: no units of a lot, left out", count_drawings(report.drawings));
     }
-    for table in &report.left_out {
+    for table in report.left_out.iter().filter(|table| *table != FULL_NAMES) {
         let _ = writeln!(out, "  the table of {table} grew too large and was left out");
     }
     paragraph(

@@ -12,12 +12,15 @@ use crate::lot::{
 
 use super::super::model::{ErrorReport, error};
 use super::sections::{
-    CapabilityEntry, CodeEntry, EndEntry, LineEntry, OutlierEntry, PatternEntry, PinEntry, RankEntry, StandingEntry,
-    capability_of, codes, ends, line_entries, outlier_entries, pins, rank_entries,
+    CapabilityEntry, CodeEntry, EndEntry, LaneLineEntry, LineEntry, OutlierEntry, PatternEntry, PinEntry, RankEntry,
+    StandingEntry, capability_of, codes, ends, lane_line_entries, line_entries, outlier_entries, pins, rank_entries,
 };
 
 /// The confidence of every bound.
 const CONFIDENCE: f64 = 0.95;
+
+/// So many units that came in more than once are named.
+const LISTED_TWICE: usize = 100;
 
 /// What the caller decides.
 #[derive(Clone, Debug)]
@@ -74,6 +77,8 @@ pub struct LotReport {
     pub ranking: Vec<RankEntry>,
     /// The resistance of each type over its lengths.
     pub lines: Vec<LineEntry>,
+    /// The loss and the delay of each type's lanes over its lengths, where S-parameters were measured.
+    pub lane_lines: Vec<LaneLineEntry>,
     /// Units without a verdict, since their input can't be used.
     pub unjudged: u64,
     /// Drawings, which aren't units of a lot.
@@ -130,6 +135,8 @@ pub struct GroupReport {
     pub capability: Option<CapabilityEntry>,
     /// Units that aren't accepted, and those that were tested again.
     pub units: Vec<StandingEntry>,
+    /// Units that came in more than once, as two of the inputs have them: the first of them.
+    pub counted_twice: Vec<String>,
     /// What the evidence can't speak of, and of how many units that holds.
     pub not_shown: Vec<(String, u64)>,
 }
@@ -169,6 +176,7 @@ pub fn lot_report(summary: &Summary, options: &LotOptions, problems: &[Problem])
         groups,
         ranking: rank_entries(summary, options.sort_by),
         lines: line_entries(summary),
+        lane_lines: lane_line_entries(summary),
         unjudged: summary.unjudged,
         drawings: summary.drawings,
         left_out: summary.full.iter().cloned().collect(),
@@ -212,7 +220,8 @@ fn group_report(key: &GroupKey, group: &Group, options: &LotOptions, unjudged: u
     let tally = settled.tally;
     let tested = tally.units();
     let size = options.size.unwrap_or(tested + unjudged).max(tested + unjudged);
-    let (Decided { decision, plan, reason }, mut notes) = decided(options, size, tally, group.hazards, unjudged);
+    let (decided, mut notes) = decided(options, size, tally, group.hazards, unjudged);
+    let Decided { decision, plan, reason } = decided.doubting(group.counted_twice(), group.hazards);
     if settled.unmatched {
         notes.push("so many units failed that retests weren't matched with first tests: the first results stand".to_owned());
     }
@@ -254,6 +263,7 @@ fn group_report(key: &GroupKey, group: &Group, options: &LotOptions, unjudged: u
         } else {
             settled.standings.into_iter().map(StandingEntry::from).collect()
         },
+        counted_twice: group.counted_twice().take(LISTED_TWICE).map(str::to_owned).collect(),
         not_shown: group.not_shown.iter().map(|(word, units)| (word.clone(), *units)).collect(),
     }
 }

@@ -4,7 +4,7 @@ use schemars::JsonSchema;
 use serde::Serialize;
 
 use crate::lot::{
-    Capability, Group, Normality, Pattern, PatternKind, SortBy, Standing, Summary, capability, lines, outliers, ranking,
+    Along, Capability, Group, Normality, Pattern, PatternKind, SortBy, Standing, Summary, capability, lines, outliers, ranking,
 };
 
 /// A code with its units.
@@ -133,7 +133,39 @@ pub struct RankEntry {
     pub notes: Vec<String>,
 }
 
-/// A line over lengths.
+/// A figure of the lanes over lengths.
+#[derive(Debug, Serialize, JsonSchema)]
+pub struct LaneLineEntry {
+    /// The type in words.
+    pub group: String,
+    /// Which figure.
+    pub figure: LaneFigure,
+    /// The frequency of a loss, in GHz: half the symbol rate of the rated rate.
+    pub gigahertz: Option<f64>,
+    /// Lengths.
+    pub points: usize,
+    /// What the ends add, in dB or in seconds.
+    pub ends: f64,
+    /// What a metre adds.
+    pub per_metre: f64,
+    /// Half the width of the 95 % confidence interval of both; null with two lengths.
+    pub half_widths: Option<(f64, f64)>,
+    /// What stands against trusting it.
+    pub caution: Option<String>,
+}
+
+/// A figure of a lane.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, JsonSchema)]
+#[serde(rename_all = "kebab-case")]
+#[non_exhaustive]
+pub enum LaneFigure {
+    /// The loss in dB.
+    Loss,
+    /// The delay in seconds.
+    Delay,
+}
+
+/// The resistance over lengths.
 #[derive(Debug, Serialize, JsonSchema)]
 pub struct LineEntry {
     /// The type in words.
@@ -299,5 +331,26 @@ pub(super) fn line_entries(summary: &Summary) -> Vec<LineEntry> {
         half_widths: line.fit.half_widths,
         caution: line.fit.caution().map(str::to_owned),
     };
-    lines(summary).into_iter().map(entry).collect()
+    lines(summary).into_iter().filter(|line| line.along == Along::Resistance).map(entry).collect()
+}
+
+pub(super) fn lane_line_entries(summary: &Summary) -> Vec<LaneLineEntry> {
+    let entry = |line: crate::lot::Line| {
+        let (figure, gigahertz) = match line.along {
+            Along::Loss { kilohertz } => (LaneFigure::Loss, Some(kilohertz as f64 / 1e6)),
+            Along::Delay => (LaneFigure::Delay, None),
+            Along::Resistance => return None,
+        };
+        Some(LaneLineEntry {
+            group: line.of.words(),
+            figure,
+            gigahertz,
+            points: line.fit.points,
+            ends: line.fit.intercept,
+            per_metre: line.fit.slope,
+            half_widths: line.fit.half_widths,
+            caution: line.fit.caution().map(str::to_owned),
+        })
+    };
+    lines(summary).into_iter().filter_map(entry).collect()
 }

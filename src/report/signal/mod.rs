@@ -4,7 +4,7 @@ mod pictures;
 mod text;
 
 pub use pictures::{NamedPicture, signal_pictures};
-pub use text::signal_text;
+pub use text::{signal_text, signal_text_within};
 
 use schemars::JsonSchema;
 use serde::Serialize;

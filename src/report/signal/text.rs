@@ -3,6 +3,8 @@
 use std::fmt::Write as _;
 
 use super::super::maps::table;
+use super::super::page::Page;
+use super::super::terminal::WIDTH;
 use super::{SignalFileEntry, SignalReport};
 use crate::signal::rates::{Carries, Grade, LaneResult, LineMargin, RateResult, STANDING};
 use crate::signal::{Curve, Discontinuity, Impedance, PairAnalysis, Quality};
@@ -11,31 +13,33 @@ use crate::text::visible;
 /// The report for people.
 #[must_use]
 pub fn signal_text(report: &SignalReport) -> String {
-    let mut out = String::new();
+    signal_text_within(report, WIDTH)
+}
+
+/// The same with texts of so many columns; tables keep theirs.
+#[must_use]
+pub fn signal_text_within(report: &SignalReport, width: usize) -> String {
+    let mut out = Page::new(width);
     for file in &report.files {
         file_text(&mut out, file);
-        out.push('\n');
+        out.push_str("\n");
     }
     match &report.grade {
         Some(grade) => grade_text(&mut out, grade),
-        None => out.push_str("No link rates were judged: `--ladder NAME` or `--rated RATE` says which link the pairs carry.\n"),
+        None => {
+            out.paragraph("", "No link rates were judged: `--ladder NAME` or `--rated RATE` says which link the pairs carry.");
+        }
     }
-    out
+    out.into_text()
 }
 
-fn file_text(out: &mut String, file: &SignalFileEntry) {
+fn file_text(out: &mut Page, file: &SignalFileEntry) {
     let analysis = &file.analysis;
     let guessed = if file.order_guessed { "read from the through paths" } else { "as stated" };
     let _ = writeln!(out, "{}", visible(&file.file));
-    let _ = writeln!(out, "  {} ports, known {}; {} ({guessed})", file.ports, file.ports_from, file.order);
-    let _ = writeln!(
-        out,
-        "  {} frequencies from {} to {}, seen from {:.0} ohm differential",
-        analysis.rows,
-        hertz(analysis.lowest_hz),
-        hertz(analysis.highest_hz),
-        analysis.differential_ohm
-    );
+    out.paragraph("  ", &format!("{} ports, known {}; {} ({guessed})", file.ports, file.ports_from, file.order));
+    let band = format!("{} frequencies from {} to {}", analysis.rows, hertz(analysis.lowest_hz), hertz(analysis.highest_hz));
+    out.paragraph("  ", &format!("{band}, seen from {:.0} ohm differential", analysis.differential_ohm));
     quality(out, &analysis.quality);
     for (pair, name) in analysis.pairs.iter().zip(&file.lanes) {
         let _ = writeln!(out, "  lane {}", visible(name));
@@ -54,19 +58,19 @@ fn file_text(out: &mut String, file: &SignalFileEntry) {
     }
     line(out, "skew between the pairs", analysis.pair_skew_s.map(|skew| format!("{:.1} ps (first later)", skew * 1e12)));
     for caution in &analysis.cautions {
-        let _ = writeln!(out, "  caution: {caution}");
+        out.paragraph("  caution: ", caution);
     }
 }
 
-fn quality(out: &mut String, quality: &Quality) {
-    let _ = writeln!(
-        out,
-        "  passive {:.2} % (largest singular value {:.6}), reciprocal {:.2} %, causal {:.2} % (IEEE 370-2020)",
+fn quality(out: &mut Page, quality: &Quality) {
+    let text = format!(
+        "passive {:.2} % (largest singular value {:.6}), reciprocal {:.2} %, causal {:.2} % (IEEE 370-2020)",
         quality.passivity_percent, quality.largest_singular_value, quality.reciprocity_percent, quality.causality_percent
     );
+    out.paragraph("  ", &text);
 }
 
-fn pair_text(out: &mut String, pair: &PairAnalysis, highest: f64) {
+fn pair_text(out: &mut Page, pair: &PairAnalysis, highest: f64) {
     let shown: Vec<String> = [0.1e9, 1e9, 2.5e9, 5e9, 10e9]
         .into_iter()
         .filter(|hertz| *hertz <= highest)
@@ -96,11 +100,11 @@ fn pair_text(out: &mut String, pair: &PairAnalysis, highest: f64) {
         impedance_text(out, impedance);
     }
     for caution in &pair.cautions {
-        let _ = writeln!(out, "    caution: {caution}");
+        out.paragraph("    caution: ", caution);
     }
 }
 
-fn impedance_text(out: &mut String, impedance: &Impedance) {
+fn impedance_text(out: &mut Page, impedance: &Impedance) {
     let [near, far] = [&impedance.near, &impedance.far].map(|view| view.line_ohm);
     line(out, "impedance of the line", Some(format!("{near:.1} ohm from the near end, {far:.1} ohm from the far end")));
     let worst = impedance.worst.as_ref().map_or_else(|| "none of 0.1 ohm or more".to_owned(), place);
@@ -124,18 +128,18 @@ fn skew_words(skew: f64) -> String {
     if skew.abs() < 0.05e-12 { "0.0 ps".to_owned() } else { format!("{:.1} ps, {later}", skew.abs() * 1e12) }
 }
 
-fn grade_text(out: &mut String, grade: &Grade) {
+fn grade_text(out: &mut Page, grade: &Grade) {
     let _ = writeln!(out, "Rates of {}", grade.ladder);
     let rows = grade.rates.iter().flat_map(|rate| rate.lanes.iter().map(|lane| rate_row(rate, lane)));
     let heading = ["rate", "lane", "Nyquist", "loss", "eye of the cable", "eye behind the receiver", "to spare", "carries it"];
     table(out, heading, rows.collect());
-    out.push('\n');
+    out.push_str("\n");
     for rate in &grade.rates {
         let worst = rate.worst.as_ref().map(|lane| format!("; least to spare: {}", visible(lane))).unwrap_or_default();
-        let _ = writeln!(out, "  {}: {}{worst}", rate.name, answer(&rate.carries));
-        let _ = writeln!(out, "    judged by: {}", rate.judged_by);
+        out.paragraph("  ", &format!("{}: {}{worst}", rate.name, answer(&rate.carries)));
+        out.paragraph("    judged by: ", &rate.judged_by);
     }
-    out.push('\n');
+    out.push_str("\n");
     for count in &grade.lanes {
         let lanes = if count.lanes == 1 { "1 lane".to_owned() } else { format!("{} lanes", count.lanes) };
         let highest = match (&count.highest, count.raw_gbits, count.payload_gbits) {
@@ -145,9 +149,9 @@ fn grade_text(out: &mut String, grade: &Grade) {
             (Some(rate), ..) => format!("{rate} is the highest rate that all carry"),
             (None, ..) => "no rate is carried by all".to_owned(),
         };
-        let _ = writeln!(out, "{lanes}: {highest}");
+        out.paragraph("", &format!("{lanes}: {highest}"));
         if !count.not_judged.is_empty() {
-            let _ = writeln!(out, "  not judged: {}", count.not_judged.join(", "));
+            out.paragraph("  not judged: ", &count.not_judged.join(", "));
         }
     }
     if let Some(rated) = &grade.rated {
@@ -159,9 +163,9 @@ fn grade_text(out: &mut String, grade: &Grade) {
             steps => format!("{} steps below the rated one", -steps),
         };
         let reached = rated.reached.as_deref().unwrap_or("none");
-        let _ = writeln!(out, "Rated {}: {}. Reached: {reached}, {steps}.", rated.name, answer(&rated.carries));
+        out.paragraph("", &format!("Rated {}: {}. Reached: {reached}, {steps}.", rated.name, answer(&rated.carries)));
     }
-    let _ = writeln!(out, "This is {STANDING}.");
+    out.paragraph("", &format!("This is {STANDING}."));
 }
 
 fn answer(carries: &Carries) -> String {
@@ -218,9 +222,9 @@ fn least(curve: &Curve) -> Option<(f64, f64)> {
     curve.points().min_by(|a, b| a.1.total_cmp(&b.1))
 }
 
-fn line(out: &mut String, what: &str, value: Option<String>) {
+fn line(out: &mut Page, what: &str, value: Option<String>) {
     if let Some(value) = value {
-        let _ = writeln!(out, "    {what:28} {value}");
+        out.paragraph(&format!("    {what:28} "), &value);
     }
 }
 

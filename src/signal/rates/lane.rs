@@ -4,6 +4,11 @@ use num_complex::Complex64;
 
 use super::super::{DcPoint, Grid, Network, Pair, Spectrum, Term};
 use crate::signal::pair::crosstalk::{differential, two_pairs};
+use crate::signal::pair::curve::decibels;
+use crate::signal::pair::phase::{Phase, median};
+
+/// Above this loss in dB the phase of a lane isn't asked for its delay: noise turns it (common practice, no source).
+const FAINT_DB: f64 = 30.0;
 
 /// A lane of the cable: what goes through it, and what else is known of it.
 #[derive(Clone, Debug, PartialEq)]
@@ -62,6 +67,15 @@ impl Lane {
         let through = grid.spectrum(frequencies, &through, at_zero.sdd21.abs())?;
         let reflection = grid.spectrum(frequencies, &pair.term(Term::Sdd11), at_zero.sdd11);
         Some(Lane { reflection, ..Lane::new(name, through) })
+    }
+
+    /// How long a signal is on its way, in seconds: the middle of the phase delay over the frequencies at which no more than 30 dB is
+    /// lost. None with fewer than two such frequencies above 0 Hz.
+    #[must_use]
+    pub fn delay(&self) -> Option<f64> {
+        let heard = self.through.rows().skip(1).take_while(|(_, value)| decibels(value.norm()) > -FAINT_DB);
+        let (frequencies, values): (Vec<f64>, Vec<Complex64>) = heard.unzip();
+        median(&mut Phase::of(&frequencies, &values)?.delay())
     }
 
     /// The lanes of a file: one of four ports, or two of eight with what each puts onto the other. The order of ports is that

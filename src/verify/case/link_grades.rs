@@ -19,6 +19,8 @@ pub struct LinkGrade {
     pub missing: Vec<String>,
     /// The line of each lane that was.
     pub labels: Vec<Label>,
+    /// How long a signal is on its way through each of them, in seconds.
+    pub delays: Vec<Option<f64>>,
 }
 
 /// A link, its ladder, and the rated rate on it.
@@ -76,9 +78,10 @@ fn graded(case: &Case<'_>, rated: &Rated<'_>, files: &[SignalFile]) -> Option<Li
             missing.push(lane.name.clone());
         }
     }
+    let delays = lanes.iter().map(Lane::delay).collect();
     let names = lanes.iter().map(|lane| lane.name.clone()).collect();
     let grade = (!lanes.is_empty()).then(|| rates::grade(rated.ladder, &lanes, rated.rate))?;
-    Some(LinkGrade { grade, lanes: names, missing, labels })
+    Some(LinkGrade { grade, lanes: names, missing, labels, delays })
 }
 
 /// The contacts of the map at the near end of a file.

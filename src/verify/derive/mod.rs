@@ -8,7 +8,7 @@ use std::sync::Arc;
 use crate::finding::Problem;
 use crate::graph::Nets;
 use crate::netlist::{Bound, ComponentKind, Netlist, Origin, PointLookup, Scope, Unit, bind};
-use crate::pinmap::{Beside, Cable, Catalogue, Connector, End, EndNames, cable_names};
+use crate::pinmap::{Beside, Cable, Catalogue, Connector, End, EndNames, cable_names, is_name};
 use crate::text::visible;
 use crate::units::Quantity;
 
@@ -186,6 +186,10 @@ fn derive(
         (None, Some(said), None) => Path::new(said).file_stem().unwrap_or_default().to_string_lossy().into_owned(),
         (None, None, None) => "my-cable".to_owned(),
     };
+    if !is_name(&name) {
+        let problem = Problem::new(format!("no cable can be called `{}`", visible(&name)));
+        return Err(vec![problem.help("a name has letters, digits, `_`, `-` and `.`: give one with `--name NAME`")]);
+    }
     if cable_names().any(|known| known == name) {
         let problem = Problem::new(format!("the catalogue has a cable `{name}` already"));
         return Err(vec![problem.help("give your own another name, with `--name NAME`")]);

@@ -28,6 +28,8 @@ pub struct LotFacts {
     pub action: Option<Action>,
     /// The exact resistances from one end to another, in the order of the netlist.
     pub readings: Vec<Reading>,
+    /// What its lanes lose, and how long a signal takes, where S-parameters were measured.
+    pub lanes: Vec<LaneFigures>,
     /// The ends, as the netlist names them.
     pub ends: Vec<WiredEnd>,
     /// How many conductors the map has.
@@ -79,6 +81,39 @@ impl Reading {
     #[must_use]
     pub fn with_most(self, most: f64) -> Self {
         Self { most: Some(most), ..self }
+    }
+}
+
+/// The figures of a lane from its S-parameters.
+#[derive(Clone, Debug, PartialEq)]
+#[non_exhaustive]
+pub struct LaneFigures {
+    /// The lane.
+    pub lane: String,
+    /// The loss in dB at half the symbol rate of the rated rate, with that frequency in Hz; none where nothing is rated, or where the
+    /// file ends below.
+    pub loss: Option<(f64, f64)>,
+    /// How long a signal is on its way, in seconds.
+    pub delay_s: Option<f64>,
+}
+
+impl LaneFigures {
+    /// A lane of which nothing was measured yet.
+    #[must_use]
+    pub fn new(lane: impl Into<String>) -> Self {
+        Self { lane: lane.into(), loss: None, delay_s: None }
+    }
+
+    /// The loss in dB at half the symbol rate of the rated rate, with that frequency in Hz.
+    #[must_use]
+    pub fn with_loss(self, db: f64, hertz: f64) -> Self {
+        Self { loss: Some((db, hertz)), ..self }
+    }
+
+    /// How long a signal is on its way, in seconds.
+    #[must_use]
+    pub fn with_delay_s(self, delay_s: f64) -> Self {
+        Self { delay_s: Some(delay_s), ..self }
     }
 }
 
@@ -201,11 +236,32 @@ impl LotFacts {
                 .map(|said| Price { amount: said.value.amount, currency: said.source.slice(said.value.currency).to_owned() }),
             action: given.get(|settings| settings.action).map(|said| said.value),
             readings: readings.collect(),
+            lanes: lanes(case),
             ends: wired_ends(case),
             conductors: case.named.wires.len(),
             pairs: case.named.paired.iter().map(Vec::len).max().unwrap_or(0) / 2,
         }
     }
+}
+
+/// The figures of the lanes that were measured.
+#[cfg(feature = "signal")]
+fn lanes(case: &Case<'_>) -> Vec<LaneFigures> {
+    let mut all = Vec::new();
+    for link in case.link_grades() {
+        let rated = link.grade.rated.as_ref().and_then(|rated| link.grade.rates.iter().find(|rate| rate.name == rated.name));
+        for (at, (lane, delay_s)) in link.lanes.iter().zip(&link.delays).enumerate() {
+            let loss = rated.and_then(|rate| Some((rate.lanes.get(at)?.nyquist_loss_db?, rate.nyquist_ghz * 1e9)));
+            all.push(LaneFigures { lane: lane.clone(), loss, delay_s: *delay_s });
+        }
+    }
+    all
+}
+
+/// None, since no S-parameters are read.
+#[cfg(not(feature = "signal"))]
+fn lanes(_: &Case<'_>) -> Vec<LaneFigures> {
+    Vec::new()
 }
 
 fn wired_ends(case: &Case<'_>) -> Vec<WiredEnd> {

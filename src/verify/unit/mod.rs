@@ -10,7 +10,7 @@ mod rework;
 mod wiring;
 
 pub use about::About;
-pub use lot_facts::{LotFacts, Price, Reading, WiredEnd};
+pub use lot_facts::{LaneFigures, LotFacts, Price, Reading, WiredEnd};
 #[cfg(feature = "signal")]
 pub use measured::MeasuredPair;
 pub use measured::{JoinReading, Measured, Runs, StatedWire};

@@ -162,7 +162,7 @@ fn what_is_said_must_make_sense() {
     let said = gather(&model, &midi, &[], &say(&["shield-bonded=better"])).unwrap();
     assert!(midi.cable.has_shell || said.notes.iter().any(|note| note.contains("no bonded shell")), "{:?}", said.notes);
     assert!(said.observations.iter().all(|one| Some(one.sign) != model.sign("shield-bonded")) || midi.cable.has_shell);
-    insta::assert_snapshot!("observed_list", observed_list(&model));
+    insta::assert_snapshot!("observed_list", observed_list(&model, 100));
 }
 
 #[test]
