@@ -360,6 +360,16 @@ fn untested_is_not_missing() {
     assert_eq!(wrong.standing, Standing::Differs);
 }
 
+/// A contact that nothing names was probed and is alone, where all were probed: the map still wants its conductor there.
+#[test]
+fn a_contact_that_nothing_names_is_still_required() {
+    let without_cold = "cable xlr3\nA.1 B.1\nA.2 B.2\n";
+    let three = one(without_cold, without_cold).requirement.unwrap();
+    assert_eq!(three.counts.get(&Agreement::RequirementDiffers), Some(&2), "{three:?}");
+    let contacts: Vec<&str> = three.rows.iter().map(|row| row.contact.as_str()).collect();
+    assert_eq!(contacts, ["A.3", "B.3"]);
+}
+
 #[test]
 fn figures_side_by_side() {
     let text = |header: &str, figure: &str| format!("{header}A.1 B.1 {figure}\nA.2 B.2\n");
