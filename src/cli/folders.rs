@@ -6,12 +6,15 @@ use crate::finding::Problem;
 use crate::text::visible;
 
 /// The files that paths stand for: a file for itself, a folder for those in it and in its folders that are wanted, sorted by
-/// their paths. Beside them, how many files of the folders aren't wanted.
+/// their paths. Beside them, the files of the folders that aren't wanted, hidden ones aside.
 ///
 /// # Errors
 /// A folder that can't be read, or has nothing to read.
-pub(super) fn netlists_in(paths: &[PathBuf], wanted: impl Fn(&Path) -> bool) -> Result<(Vec<PathBuf>, usize), Vec<Problem>> {
-    let (mut files, mut left_out, mut problems) = (Vec::new(), 0, Vec::new());
+pub(super) fn netlists_in(
+    paths: &[PathBuf],
+    wanted: impl Fn(&Path) -> bool,
+) -> Result<(Vec<PathBuf>, Vec<PathBuf>), Vec<Problem>> {
+    let (mut files, mut left_out, mut problems) = (Vec::new(), Vec::new(), Vec::new());
     for path in paths {
         if !path.is_dir() {
             files.push(path.clone());
@@ -24,9 +27,13 @@ pub(super) fn netlists_in(paths: &[PathBuf], wanted: impl Fn(&Path) -> bool) -> 
         }
         found.sort();
         let before = files.len();
-        let all = found.len();
-        files.extend(found.into_iter().filter(|file| wanted(file)));
-        left_out += all - (files.len() - before);
+        for file in found {
+            if wanted(&file) {
+                files.push(file);
+            } else if !is_hidden(&file) {
+                left_out.push(file);
+            }
+        }
         if files.len() == before {
             let shown = path.display().to_string();
             problems.push(Problem::new(format!("{}: no netlist in this folder", visible(&shown))).help(
@@ -35,6 +42,24 @@ pub(super) fn netlists_in(paths: &[PathBuf], wanted: impl Fn(&Path) -> bool) -> 
         }
     }
     if problems.is_empty() { Ok((files, left_out)) } else { Err(problems) }
+}
+
+fn is_hidden(file: &Path) -> bool {
+    file.file_name().is_some_and(|name| name.as_encoded_bytes().starts_with(b"."))
+}
+
+/// So many files that weren't read are named.
+const NAMED: usize = 8;
+
+/// Says which files of the folders weren't read.
+pub(super) fn say_left_out(left_out: &[PathBuf]) {
+    if left_out.is_empty() {
+        return;
+    }
+    let names: Vec<String> = left_out.iter().take(NAMED).map(|file| visible(&file.display().to_string()).into_owned()).collect();
+    let more = left_out.len().saturating_sub(NAMED);
+    let more = if more > 0 { format!(" and {more} more") } else { String::new() };
+    super::complain(&format!("not read, since the name isn't that of a netlist or a table: {}{more}", names.join(", ")));
 }
 
 fn walk(folder: &Path, to: &mut Vec<PathBuf>) -> Result<(), Problem> {

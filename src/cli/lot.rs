@@ -13,7 +13,7 @@ use crate::report::{
 use crate::text::visible;
 use crate::verify::{Batch, Options, Outcome, check_file};
 
-use super::folders::netlists_in;
+use super::folders::{netlists_in, say_left_out};
 use super::input::Input;
 use super::keep::{Keep, Keeper};
 use super::sampling::{Sampling, named};
@@ -108,9 +108,7 @@ pub(super) fn run(arguments: &Arguments, out: &mut impl Write) -> io::Result<u8>
         let help = format!("write `--format {name}` on each bench, or use `--format json` for the merged lot");
         return super::unusable(&[problem.help(help)]);
     }
-    if left_out > 0 {
-        super::complain(&format!("{left_out} files in the folders are no netlists or tables, and weren't read"));
-    }
+    say_left_out(&left_out);
     let (options, keeper) = match arguments.keep.open(&options) {
         Ok(keeper) => (Options { about: keeper.is_some(), ..options }, keeper),
         Err(problem) => return super::unusable(&[problem]),
@@ -193,7 +191,8 @@ fn close(
 
 /// What a folder is read for.
 pub(super) fn is_netlist(path: &Path) -> bool {
-    path.extension().is_some_and(|extension| extension == "netlist" || extension == "csv" || extension == "tsv")
+    let known = |extension: &std::ffi::OsStr| ["netlist", "csv", "tsv"].iter().any(|known| extension.eq_ignore_ascii_case(known));
+    path.extension().is_some_and(known)
 }
 
 fn merge(parts: &[PathBuf], summary: &mut Summary, problems: &mut Vec<Problem>) {

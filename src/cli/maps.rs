@@ -11,7 +11,7 @@ use crate::pinmap::{Cable, Catalogue, sound_netlist};
 use crate::report::picture::Picture;
 use crate::report::{catalogue_table, derived_map, map_page_within, own_table};
 use crate::text::{Source, visible};
-use crate::verify::{Options, check_text, derive_file};
+use crate::verify::{Options, UnitReport, check_text, derive_file};
 
 use super::draw::Form;
 use super::input::Input;
@@ -108,6 +108,20 @@ fn new_map(arguments: &Arguments, netlist: &Path, options: &Options, out: &mut i
         Ok(report) => report,
         Err(problems) => return super::unusable(&problems),
     };
+    // a map that is made of a bad sample calls every cable like it good
+    let named = derived.check_as_named(options).filter(|report| report.verdict == Verdict::Fails);
+    if let Some(failed) = &named {
+        let dangerous = failed.findings.iter().any(|finding| finding.hazard);
+        super::complain(&format!(
+            "the sample fails the cable that it names, {}: it is no known-good sample{}",
+            visible(&failed.cable.name),
+            if dangerous { ", and no map is made of it" } else { "; a map of it calls every cable like it good" }
+        ));
+        say_why(failed);
+        if dangerous {
+            return Ok(1);
+        }
+    }
     match arguments.form.output() {
         Some(path) => {
             let todo = text.matches("TODO").count();
@@ -117,13 +131,18 @@ fn new_map(arguments: &Arguments, netlist: &Path, options: &Options, out: &mut i
         None => out.write_all(text.as_bytes())?,
     }
     if report.verdict == Verdict::Conforms {
-        return Ok(0);
+        return Ok(u8::from(named.is_some()));
     }
     super::complain("the sample doesn't conform to the map that was derived from it, so one of the two is wrong:");
+    say_why(&report);
+    Ok(1)
+}
+
+/// The findings that keep a unit from conforming, a line each.
+fn say_why(report: &UnitReport) {
     for finding in report.findings.iter().filter(|finding| finding.severity == Severity::Fail || finding.undecided) {
         super::complain(&format!("{}: {}", finding.code, visible(&finding.message)));
     }
-    Ok(1)
 }
 
 /// Lists the files of one's own folders, and shows the errors in them.

@@ -11,7 +11,7 @@ use crate::report::{HtmlFace, HtmlReport, HtmlSaid, LotOptions, lot_report};
 use crate::text::visible;
 use crate::verify::{Options, Outcome, check_file};
 
-use super::folders::netlists_in;
+use super::folders::{netlists_in, say_left_out};
 use super::input::Input;
 use super::lot::is_netlist;
 use super::sampling::Sampling;
@@ -80,9 +80,7 @@ pub(super) fn run(arguments: &Arguments, out: &mut impl Write) -> io::Result<u8>
         Ok(options) => Options { lot: true, about: true, wiring: true, measured: true, ..options },
         Err(problems) => return super::unusable(&problems),
     };
-    if left_out > 0 {
-        super::complain(&format!("{left_out} files in the folders are no netlists or tables, and weren't read"));
-    }
+    say_left_out(&left_out);
     let mut html = HtmlReport::new();
     let mut total = Outcome::default();
     for path in &files {

@@ -80,6 +80,10 @@ pub struct Counted {
     pub unmatched: bool,
 }
 
+/// Why a unit is held of which only a retest came in.
+const NO_FIRST: &str =
+    "Its first test isn't in the input, and a retest alone doesn't pass: what the first one showed isn't known";
+
 fn worst(one: Verdict, other: Verdict) -> Verdict {
     match (one, other) {
         (Verdict::Fails, _) | (_, Verdict::Fails) => Verdict::Fails,
@@ -133,9 +137,19 @@ pub fn counted(group: &Group, matched: bool) -> Counted {
     }
     let mut standings = Vec::new();
     for (name, attempts) in units {
+        let has_first = attempts.iter().any(|(nth, _)| *nth == 1)
+            || group.names.is_empty()
+            || group.names.contains_key(&(name.to_owned(), 1));
+        if !has_first {
+            let all = attempts.iter().fold(Verdict::Inconclusive, |so_far, (_, attempt)| worst(so_far, attempt.verdict()));
+            *tally.of(all) += 1;
+            let results = attempts.iter().map(|(nth, attempt)| in_words(*nth, attempt)).collect();
+            standings.push(Standing { unit: name.to_owned(), verdict: all, results, why: Some(NO_FIRST) });
+            continue;
+        }
         let (verdict, why) = settle(&attempts);
         let before = attempts.first().filter(|(nth, _)| *nth == 1).map_or(Verdict::Conforms, |(_, first)| first.verdict());
-        // a first test that conforms isn't kept; where there was none at all, the unit is one more
+        // a first test that conforms isn't kept among the attempts
         *tally.of(before) = tally.of(before).saturating_sub(1);
         *tally.of(verdict) += 1;
         let only_a_pass = attempts.len() == 1 && verdict == Verdict::Conforms;

@@ -1,5 +1,6 @@
 //! `backshell maps --new`: what a sample gives reads back, and the sample conforms to it.
 
+use std::process::Command;
 use std::sync::Arc;
 
 use backshell::finding::{Problem, Verdict};
@@ -10,6 +11,7 @@ use backshell::verify::{Derived, Options, derive_text};
 use proptest::prelude::*;
 
 use crate::injection::{cable, codes};
+use crate::scratch::Scratch;
 
 fn read(derived: &Derived) -> (String, Result<Cable, Vec<Problem>>) {
     let text = derived_map(derived);
@@ -94,6 +96,38 @@ fn the_file_for_review() {
 }
 
 /// What can't become a cable is refused, and says why.
+/// R7-0005 has its supply wired through: no map makes that a requirement. And nobody is certified against a map that nobody checked.
+#[test]
+fn no_map_of_a_dangerous_sample_and_no_certificate_by_an_unreviewed_one() {
+    let scratch = Scratch::new("derived");
+    let run = |words: &[&str]| {
+        let out = Command::new(env!("CARGO_BIN_EXE_backshell")).args(words).output().unwrap();
+        (out.status.code(), String::from_utf8_lossy(&out.stderr).into_owned())
+    };
+    let (bad, good) = (scratch.path("bad.toml"), scratch.path("good.toml"));
+    let (bad, good) = (bad.to_str().unwrap(), good.to_str().unwrap());
+    let (status, said) = run(&["maps", "--new", "netlists/reel7.netlist", "--unit", "R7-0005", "-o", bad]);
+    assert_eq!(status, Some(1));
+    assert!(said.contains("power.end-to-end") && said.contains("no map is made of it"), "{said}");
+    assert!(!std::path::Path::new(bad).exists());
+
+    let (status, said) = run(&["maps", "--new", "netlists/reel7.netlist", "--unit", "R7-0001", "-o", good]);
+    assert_eq!((status, said.as_str()), (Some(0), ""));
+    let unit = scratch.file("unit.netlist", "cable good.toml\nA.1 B.12\n");
+    let page = scratch.path("page.html");
+    let (status, said) = run(&["report", unit.to_str().unwrap(), "--face", "certificate", "-o", page.to_str().unwrap()]);
+    assert_eq!(status, Some(1));
+    assert!(said.contains("every row of the map `good` is from memory"), "{said}");
+}
+
+/// Every cable of the catalogue has a row that was checked against something published, so that a certificate can be given for it.
+#[test]
+fn every_catalogue_cable_can_be_certified() {
+    for name in cable_names() {
+        assert!(cable(name).links.iter().any(|row| !row.provenance.is_from_memory_alone()), "{name}");
+    }
+}
+
 /// Contacts 1 and 12 of a DisplayPort plug change their names between source and sink (VESA DisplayPort Standard): a row is called as at
 /// its first contact, A being taken for the source.
 #[test]

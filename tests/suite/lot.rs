@@ -10,10 +10,13 @@ use backshell::lot::{
     Asked, Decision, DriftKind, FULL_ATTEMPTS, FULL_PATTERNS, Fault, GradeReached, Group, LEVEL, PatternKind, PlanUsed, SortBy,
     Summary, Tally, TestedUnit, counted, decide, outliers, patterns, ranking, read_part, write_part,
 };
+use backshell::netlist::Action;
 use backshell::report::{LotOptions, lot_report};
 use backshell::text::Source;
 use backshell::verify::{LotFacts, Options, Price, Reading, WiredEnd, check_text};
 use proptest::prelude::*;
+
+use crate::scratch::Scratch;
 
 /// A small generator, so that the same lots come out everywhere (SplitMix64, public domain).
 struct Random(u64);
@@ -77,6 +80,44 @@ prop_compose! {
         unit.grade = grade.map(|(steps_above_rated, margin)| GradeReached::new(steps_above_rated, f64::from(margin) / 3.0));
         unit
     }
+}
+
+/// A retest alone doesn't pass: what the first test showed isn't known. The other units count as they came.
+#[test]
+fn a_retest_without_its_first_test() {
+    let again = |verdict| {
+        let mut again = unit("R7-0007", 8, &[]);
+        (again.attempt, again.verdict) = (2, verdict);
+        again
+    };
+    let others: Vec<TestedUnit> = (0..3).map(|nth| unit(&format!("R7-000{nth}"), 8, &[])).collect();
+    let count = |units: &[TestedUnit]| counted(&one_group(units.to_vec()), true);
+    for action in [None, Some(Action::Repaired), Some(Action::Remated), Some(Action::SetUpCorrected)] {
+        let mut alone = again(Verdict::Conforms);
+        alone.facts.action = action;
+        let found = count(&[&others[..], &[alone]].concat());
+        assert_eq!((found.tally.conforms, found.tally.inconclusive, found.tally.fails), (3, 1, 0), "{action:?}");
+        assert!(found.standings[0].why.is_some_and(|why| why.contains("first test isn't in the input")));
+    }
+    let found = count(&[&others[..], &[again(Verdict::Fails)]].concat());
+    assert_eq!((found.tally.conforms, found.tally.inconclusive, found.tally.fails), (3, 0, 1));
+    // with its first test, which conformed, it is one unit
+    let found = count(&[&others[..], &[unit("R7-0007", 8, &[]), again(Verdict::Conforms)]].concat());
+    assert_eq!((found.tally.conforms, found.tally.units()), (4, 4));
+}
+
+/// A file in a folder is read whatever the case of its ending.
+#[test]
+fn endings_in_capitals_are_read() {
+    let scratch = Scratch::new("capitals");
+    scratch.file("a.netlist", "cable xlr3\nunit M-1\nA.1 B.1\nA.2 B.2\nA.3 B.3\n");
+    scratch.file("b.NETLIST", "cable xlr3\nunit M-2\nA.1 B.1\nA.2 B.3\nA.3 B.2\n");
+    scratch.file("readme.txt", "the dome's microphones");
+    let out = Command::new(env!("CARGO_BIN_EXE_backshell")).arg("lot").arg(&scratch.0).output().unwrap();
+    assert_eq!(out.status.code(), Some(1));
+    assert!(String::from_utf8_lossy(&out.stdout).contains("R E J E C T"));
+    let said = String::from_utf8_lossy(&out.stderr);
+    assert!(said.contains("readme.txt") && said.contains("not read"), "{said}");
 }
 
 /// Thirty-two units in two files are still thirty-two: a lot whose units count twice isn't decided by them, and one that was

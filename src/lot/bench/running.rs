@@ -188,7 +188,12 @@ fn counted(tests: &Tests) -> (Tally, u64) {
         let counts = |(nth, attempt): &(u8, &Attempt)| *nth > 1 || attempt.verdict() != Verdict::Conforms;
         let numbers = (1..=u8::MAX).chain(std::iter::repeat(u8::MAX));
         let numbered: Vec<(u8, &Attempt)> = numbers.zip(&attempts).filter(counts).collect();
-        *tally.of(settle(&numbered).0) += 1;
+        let settled = match settle(&numbered).0 {
+            // what was done to a unit before the first test that is known was done after one that isn't
+            Verdict::Conforms if tests.first().is_some_and(|first| first.action.is_some()) => Verdict::Inconclusive,
+            settled => settled,
+        };
+        *tally.of(settled) += 1;
         hazards += u64::from(tests.iter().any(|test| test.hazard));
     }
     (tally, hazards)

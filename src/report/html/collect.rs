@@ -49,6 +49,8 @@ pub struct HtmlReport {
     pub(super) remarks: BTreeMap<&'static str, (u64, String, String)>,
     /// The cables that units were held against, with their standards.
     pub(super) requirements: BTreeMap<String, String>,
+    /// A cable of which no row was ever checked against anything, as a map that was made of a sample.
+    unreviewed: Option<String>,
     pub(super) files: Vec<(String, Option<String>)>,
     pub(super) files_left_out: u64,
     /// Header lines, with the number of units that they hold for.
@@ -149,6 +151,9 @@ impl HtmlReport {
                 continue;
             }
             *self.header.entry(line).or_default() += 1;
+        }
+        if report.cable.links.iter().all(|row| row.provenance.is_from_memory_alone()) {
+            self.unreviewed.get_or_insert_with(|| name(&report.cable.name));
         }
         if self.requirements.len() < LISTED && !self.requirements.contains_key(&report.cable.name) {
             self.requirements.insert(report.cable.name.clone(), sentence(&report.cable.standard));
@@ -279,6 +284,12 @@ impl HtmlReport {
         }
         if lot.drawings > 0 {
             return Err("no certificate: a drawing is among the input, and nothing was measured of it".to_owned());
+        }
+        if let Some(cable) = &self.unreviewed {
+            return Err(format!(
+                "no certificate: every row of the map `{cable}` is from memory, so nothing stands behind it; review the map, and say in it \
+                 what each row was checked against"
+            ));
         }
         if self.is_sound(lot) {
             return Ok(());

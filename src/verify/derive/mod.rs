@@ -294,6 +294,14 @@ impl Derived {
         checker.check(&self.sample.head, &self.sample.netlist, &self.sample.netlist.units[self.unit])
     }
 
+    /// The verdict on the sample against the cable that its own netlist names; none where it names none, or one that isn't known.
+    #[must_use]
+    pub fn check_as_named(&self, options: &Options) -> Option<UnitReport> {
+        let options = Options { cable: None, maps: options.maps.clone(), ..Options::default() };
+        let mut checker = Checker::new(self.sample.folder.clone(), &options);
+        checker.check(&self.sample.head, &self.sample.netlist, &self.sample.netlist.units[self.unit]).ok()
+    }
+
     /// Rows take the names that known connectors give their first contacts.
     fn name_signals(&mut self, cable: Option<&Cable>) {
         let ends = &self.ends;

@@ -10,14 +10,18 @@ use crate::verify::case::joined;
 pub struct NotShown(u16);
 
 /// The words, in the order in which they are listed.
-const WORDS: [&str; 9] =
-    ["pairing", "resistance", "isolation", "component values", "gauge", "impedance", "360-degree bond", "crimp", "lock"];
+const WORDS: [&str; 10] =
+    ["pairing", "resistance", "isolation", "component values", "gauge", "impedance", "360-degree bond", "crimp", "lock", RATE];
+
+/// Whether the rate that the cable is sold for is carried; only of cables that say one.
+const RATE: &str = "link rate";
 
 impl NotShown {
-    /// Every word: nothing was checked.
+    /// Every word that holds of any cable: nothing was checked.
     #[must_use]
     pub fn everything() -> Self {
-        NotShown((1 << WORDS.len()) - 1)
+        let of_any = WORDS.iter().filter(|word| **word != RATE).count();
+        NotShown((1 << of_any) - 1)
     }
 
     /// The words of the set.
@@ -51,6 +55,7 @@ impl NotShown {
         // the impedance of a pair shows in its S-parameters
         let networks = case.measured_contacts();
         let unmeasured = has_pairs && !by_end.iter().any(|points| points.iter().all(|point| networks.contains(point)));
+        let rated = case.given.get(|settings| settings.rated).is_some() && !case.named.link_rates.is_empty();
         let bits = [
             unpaired,
             !judged.limits,
@@ -61,6 +66,7 @@ impl NotShown {
             case.cable.has_shell,
             true,
             true,
+            rated && networks.is_empty(),
         ];
         NotShown(bits.iter().enumerate().map(|(bit, set)| u16::from(*set) << bit).sum())
     }
