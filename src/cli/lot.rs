@@ -21,7 +21,7 @@ use super::settings::settings;
 
 #[derive(Debug, Args)]
 pub(super) struct Arguments {
-    /// Netlists, tables or print-outs of the units that were tested, and folders of them; `-` reads the standard input
+    /// Netlists, tables or print-outs of the units that were tested, and folders of them with all that lies in these; `-` reads the standard input
     #[arg(value_name = "NETLIST", required_unless_present_any = ["merge", "print_schema"])]
     netlists: Vec<PathBuf>,
     #[command(flatten)]

@@ -19,7 +19,7 @@ use super::settings::settings;
 
 #[derive(Debug, Args)]
 pub(super) struct Arguments {
-    /// Netlists, tables or print-outs of the units, and folders of them; `-` reads the standard input
+    /// Netlists, tables or print-outs of the units, and folders of them with all that lies in these; `-` reads the standard input
     #[arg(value_name = "NETLIST", required = true)]
     netlists: Vec<PathBuf>,
     #[command(flatten)]

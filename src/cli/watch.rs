@@ -26,7 +26,7 @@ use serve::Serve;
 
 #[derive(Debug, Args)]
 pub(super) struct Arguments {
-    /// The folder into which the tester writes
+    /// The folder into which the tester writes; folders in it aren't looked into
     #[arg(value_name = "FOLDER")]
     folder: PathBuf,
     #[command(flatten)]

@@ -167,7 +167,7 @@ fn standing(lot: &LotKey, count: &Count) -> String {
     let supplier = lot.supplier.as_deref().map_or_else(String::new, |supplier| format!(" of {}", visible(supplier)));
     let units = if count.units == 1 { "1 unit".to_owned() } else { format!("{} units", count.units) };
     format!(
-        "{lot_words}{supplier}: {units}; {} conform, {} fail, {} inconclusive",
+        "{lot_words}{supplier}: {units}; by the last test of each {} conform, {} fail, {} inconclusive",
         count.conforms, count.fails, count.inconclusive
     )
 }
@@ -176,7 +176,7 @@ fn standing(lot: &LotKey, count: &Count) -> String {
 fn so_far(running: &Running) -> String {
     let Tally { conforms, fails, inconclusive } = running.tally;
     format!(
-        "decision so far: {}: {}\n  a lot of {}, {} tested of the {} that the plan asks for: {conforms} conform, {fails} fail, {inconclusive} inconclusive",
+        "decision so far: {}: {}\n  a lot of {}, {} tested of the {} that the plan asks for: by all tests of each {conforms} conform, {fails} fail, {inconclusive} inconclusive",
         running.words(),
         visible(&running.reason),
         running.size,

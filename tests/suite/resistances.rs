@@ -177,6 +177,11 @@ fn a_break_is_located() {
     assert!(plug.ends_with("the break is at end A, in the plug or next to it"), "{plug}");
     let odd = message(&format!("{length}capacitance A.5 2600 pF\ncapacitance A.4 2184 pF"));
     assert!(odd.contains("don't fit one break"), "{odd}");
+    // both pieces and a sound conductor: a fifth more than that isn't one break, a hundredth is
+    let much = message(&format!("{length}capacitance A.5 1336 pF\ncapacitance B.5 1285 pF\ncapacitance A.4 2184 pF"));
+    assert!(much.contains("don't add up to those of a sound conductor"), "{much}");
+    let fits = message(&format!("{length}capacitance A.5 1336 pF\ncapacitance B.5 848 pF\ncapacitance A.4 2162 pF"));
+    assert!(fits.contains("the break lies 25.69 m from end A"), "{fits}");
     // nothing to compare with says nothing
     assert!(message(&format!("{length}capacitance A.5 1336 pF")).ends_with("is open"));
     assert!(message(&format!("{length}capacitance A.1 1336 pF")).ends_with("is open"));

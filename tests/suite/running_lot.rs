@@ -276,7 +276,7 @@ fn what_the_terminal_says() {
     };
     let said = text(&watch(&["--size", "25"]).stdout);
     let line = "decision so far: NOT ENOUGH UNITS YET: 1 of 13 units were tested: 12 more, drawn at random\n  \
-                a lot of 25, 1 tested of the 13 that the plan asks for: 1 conform, 0 fail, 0 inconclusive\n";
+                a lot of 25, 1 tested of the 13 that the plan asks for: by all tests of each 1 conform, 0 fail, 0 inconclusive\n";
     assert!(said.contains(line), "{said}");
     assert!(!text(&watch(&[]).stdout).contains("decision"), "nothing is decided without a size");
     for plan in [["--plan", "zero"], ["--inspection", "tightened"], ["--history", "lots.txt"]] {

@@ -49,7 +49,10 @@ pub(in crate::verify) fn no_such_pin(
         points: vec![point.to_owned()],
         signals: Vec::new(),
         labels: problem.labels.clone(),
-        why: "it can't be built as drawn, and whoever builds it guesses which contact is meant".to_owned(),
+        why:
+            "it can't be built as drawn, and whoever builds it guesses which contact is meant; nothing else of this drawing was \
+              checked, so more questions may follow once this is mended"
+                .to_owned(),
         remedy: problem.help.clone().unwrap_or_else(|| "ask which contact is meant".to_owned()),
         source: cable.standard.clone(),
         readings: Some(["another connector is meant".to_owned(), "another contact is meant".to_owned()]),
