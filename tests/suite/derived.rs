@@ -96,6 +96,15 @@ fn the_file_for_review() {
 }
 
 /// What can't become a cable is refused, and says why.
+/// A part may be off by what the sample says of it, in percent or in ohm, and a little more for the digits that are written.
+#[test]
+fn parts_keep_the_tolerance_of_the_sample() {
+    let sample =
+        "A.1 B.1\nA.2 B.2\nresistor A.1 A.3 1 kohm +/- 200 ohm\nresistor A.2 A.4 56 kohm +/- 7%\nresistor A.3 A.4 100 kohm\n";
+    let derived = derive_text("sample.netlist", sample, None, None, &Options::default()).unwrap();
+    assert_eq!(derived.parts.iter().map(|part| part.percent).collect::<Vec<_>>(), [21.0, 8.0, 5.0]);
+}
+
 /// R7-0005 has its supply wired through: no map makes that a requirement. And nobody is certified against a map that nobody checked.
 #[test]
 fn no_map_of_a_dangerous_sample_and_no_certificate_by_an_unreviewed_one() {
