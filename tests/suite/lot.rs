@@ -82,6 +82,18 @@ prop_compose! {
     }
 }
 
+/// A unit that couldn't be judged was drawn all the same: it isn't drawn once more.
+#[test]
+fn units_without_a_verdict_are_of_the_sample() {
+    let plan = PlanUsed::of(Asked::Iso { level: Level::II, aql: 4.0, inspection: Inspection::Normal }, 150).unwrap();
+    let (n, accept, _) = plan.numbers(150);
+    assert_eq!((n, accept), (20, 2));
+    let tally = Tally { conforms: 3, ..Tally::default() };
+    let found = decide(plan, 150, tally, 0, 1);
+    assert_eq!(found.decision, Decision::NotEnoughUnits);
+    assert!(found.reason.contains("3 of 20 units were tested: 16 more"), "{}", found.reason);
+}
+
 /// A retest alone doesn't pass: what the first test showed isn't known. The other units count as they came.
 #[test]
 fn a_retest_without_its_first_test() {
