@@ -572,13 +572,23 @@ fn what_the_command_refuses() {
         #[cfg(not(feature = "parquet"))]
         (&[cue, "--parquet", "x.parquet"], "built without Parquet"),
         (&[&empty], "no netlist in this folder"),
-        (&[cue, "--history", history.to_str().unwrap()], "a line of the history can't be read"),
-        (&[cue, "--plan", "zero", "--confidence", "100"], "between 0 and 100"),
+        (&[cue, "--size", "200", "--history", history.to_str().unwrap()], "a line of the history can't be read"),
+        (&[cue, "--history", history.to_str().unwrap()], "--size N"),
+        (&[cue, "--plan", "iso-2859"], "--size N"),
+        (&[cue, "--plan", "zero"], "--size N"),
+        (&[cue, "--aql", "1.0"], "--size N"),
+        (&[cue, "--level", "II"], "--size N"),
+        (&[cue, "--plan", "zero", "--confidence", "100"], "50 to 99.99"),
+        (&[cue, "--plan", "zero", "--confidence", "49.9"], "50 to 99.99"),
+        (&[cue, "--plan", "zero", "--confidence", "NaN"], "50 to 99.99"),
+        (&[cue, "--plan", "zero", "--quality", "50.1"], "above 0 and up to 50"),
+        (&[cue, "--plan", "zero", "--quality", "0"], "above 0 and up to 50"),
     ] {
         let (code, _, err) = lot(arguments);
         assert_eq!(code, Some(2), "{arguments:?}");
         assert!(err.contains(says), "{arguments:?}: {err}");
     }
+    assert_eq!(lot(&[cue, "--plan", "all"]), lot(&[cue]), "without a size, every unit is what is done anyway");
     std::fs::write(&history, "accepted C1\nnot-accepted C2\nnot-accepted C3\n").unwrap();
     let (_, out, _) = lot(&[cue, "--size", "200", "--aql", "4.0", "--history", history.to_str().unwrap()]);
     assert!(out.contains("tightened inspection, letter G: test 32"), "{out}");
