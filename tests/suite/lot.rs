@@ -514,6 +514,24 @@ fn demo_lots_for_people() {
     }
 }
 
+/// The heading names the order, and no note says more than the rows do.
+#[test]
+fn a_ranking_says_its_order() {
+    let alike = "nothing that was measured tells them apart";
+    for (order, heading, tie) in [
+        ("worst", "Ranking, by the worst sample of each", "neither the worst sample nor the cost tells them apart"),
+        ("cost", "Ranking, by the cost of a metre", "place 1 is shared: the cost of a metre doesn't tell them apart"),
+        ("consistency", "Ranking, by how alike the samples of each are", ""),
+        ("name", "Ranking, by name", ""),
+    ] {
+        let (_, out, _) = lot(&["netlists/lots/suppliers", "--sort-by", order]);
+        assert!(out.contains(&format!("\n{heading}\n")), "{order}: {out}");
+        assert!(out.contains(tie) && !out.contains(alike), "{order}: {out}");
+        let (_, out, _) = lot(&["netlists/lots/suppliers", "--sort-by", order, "--format", "json"]);
+        assert_eq!(serde_json::from_str::<serde_json::Value>(&out).unwrap()["ranked_by"], order);
+    }
+}
+
 #[test]
 fn demo_lots_for_programs() {
     let (code, out, _) = lot(&["netlists/lots/cue-microphones.netlist", "--size", "200", "--aql", "1.5", "--format", "json"]);

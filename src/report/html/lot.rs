@@ -284,7 +284,7 @@ fn ranking(lot: &LotReport) -> Markup {
     let head = ["", "Group", ">Conform", ">May be bad", ">Rated grade, worst", ">Scatter", ">Cost of a metre"];
     let dash = || "-".to_owned();
     html! {
-        (table("By the worst sample of each", &head, html! {
+        (table(&format!("Ranking, {}", lot.ranked_by.words()), &head, html! {
             @for row in lot.ranking.iter().take(100) {
                 tr {
                     td class="number" { (row.place) } td { bdi { (name(&row.group)) } }

@@ -4,7 +4,7 @@ use std::fmt::Write as _;
 
 use unicode_width::UnicodeWidthStr;
 
-use crate::lot::{Decision, FULL_NAMES};
+use crate::lot::{Decision, FULL_NAMES, SortBy};
 use crate::text::visible;
 use crate::units::{Quantity, Unit};
 
@@ -36,7 +36,7 @@ pub fn lot_text_within(report: &LotReport, width: usize) -> String {
                 "",
                 &format!("{} groups of units, each decided for itself: this is the worst of the decisions", groups.len()),
             );
-            ranking(&mut out, &report.ranking);
+            ranking(&mut out, report.ranked_by, &report.ranking);
             lines(&mut out, report);
             for group in groups {
                 let decision = format!("{}  ", group.decision.words());
@@ -227,8 +227,8 @@ fn figures(out: &mut Page, group: &GroupReport) {
     }
 }
 
-fn ranking(out: &mut Page, rows: &[RankEntry]) {
-    out.push_str("\nRanking, by the worst sample of each\n");
+fn ranking(out: &mut Page, by: SortBy, rows: &[RankEntry]) {
+    let _ = writeln!(out, "\nRanking, {}", by.words());
     let head = ["", "group", "conform", "may be bad", "rated grade", "scatter", "a metre"].map(str::to_owned);
     let percent = |share: f64| format!("{:.1} %", share * 100.0);
     let dash = || "-".to_owned();
