@@ -335,6 +335,25 @@ fn forms_and_their_options() {
     }
 }
 
+/// Whoever knows half of a code, or writes it large, finds it.
+#[test]
+fn a_code_is_found_by_its_beginning() {
+    assert_eq!(backshell(&["explain", "PAIR.Split"]), backshell(&["explain", "pair.split"]));
+    for (word, status, says) in [
+        ("pair", 2, "these begin so: `pair.open`, `pair.reversed`, `pair.transposed`, `pair.split`"),
+        ("power.", 2, "these begin so: `power.end-to-end`, `power.short`"),
+        ("wiring.v", 2, "did you mean `wiring.variant`?"),
+        ("pair.revresed", 2, "did you mean `pair.reversed`?"),
+        ("", 2, "`backshell explain` lists them"),
+        ("verdict.inconclusive", 0, "This is no finding but the verdict on a unit"),
+        ("lot.decision", 0, "This is no finding but the decision on a lot"),
+    ] {
+        let output = backshell(&["explain", word]);
+        assert_eq!(output.status.code(), Some(status), "{word}");
+        assert!(text_of(&output).contains(says), "{word}: {}", text_of(&output));
+    }
+}
+
 /// Both streams, without the line breaks of the drawing.
 fn text_of(output: &Output) -> String {
     let said = text(&output.stdout) + &text(&output.stderr);
