@@ -109,7 +109,7 @@ pub(super) fn run(arguments: &Arguments, out: &mut impl Write) -> io::Result<u8>
         return super::unusable(&[problem.help(help)]);
     }
     if left_out > 0 {
-        super::complain(&format!("{left_out} files in the folders are no netlists or tables, and weren't read"));
+        super::complain(&super::left_out(left_out));
     }
     let (options, keeper) = match arguments.keep.open(&options) {
         Ok(keeper) => (Options { about: keeper.is_some(), ..options }, keeper),

@@ -34,6 +34,7 @@ use std::process::ExitCode;
 use clap::{CommandFactory, Parser, Subcommand};
 
 use crate::finding::Problem;
+use crate::text::count;
 
 pub use settings::Settings;
 use settings::settings;
@@ -155,6 +156,12 @@ pub fn run() -> ExitCode {
 /// A line on the error stream.
 fn complain(message: &str) {
     let _ = writeln!(io::stderr().lock(), "backshell: {message}");
+}
+
+/// So many files of the folders weren't read.
+fn left_out(files: usize) -> String {
+    let rest = if files == 1 { "is no netlist or table, and wasn't read" } else { "are no netlists or tables, and weren't read" };
+    format!("{} in the folders {rest}", count(files, "file", "files"))
 }
 
 /// Says what is wrong with the command line or a file that it names; gives the exit status.

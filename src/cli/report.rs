@@ -81,7 +81,7 @@ pub(super) fn run(arguments: &Arguments, out: &mut impl Write) -> io::Result<u8>
         Err(problems) => return super::unusable(&problems),
     };
     if left_out > 0 {
-        super::complain(&format!("{left_out} files in the folders are no netlists or tables, and weren't read"));
+        super::complain(&super::left_out(left_out));
     }
     let mut html = HtmlReport::new();
     let mut total = Outcome::default();

@@ -8,7 +8,7 @@ use crate::finding::Problem;
 use crate::lot::bench::LotPlan;
 use crate::lot::plan::{AQLS, Inspection, Level, Standing, read_history};
 use crate::lot::{Asked, Summary};
-use crate::text::{Source, read_whole, visible};
+use crate::text::{Source, count, read_whole, visible};
 
 #[derive(Debug, Args)]
 pub(super) struct Sampling {
@@ -163,7 +163,7 @@ impl Sampling {
         }
         let tested = summary.tally().units() + summary.unjudged;
         (tested > size).then(|| {
-            Problem::new(format!("a lot of {size} units, of which {tested} were tested"))
+            Problem::new(format!("a lot of {}, of which {tested} were tested", count(size, "unit", "units")))
                 .help("say how many units the whole lot has, those that were tested included")
         })
     }

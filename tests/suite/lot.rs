@@ -514,6 +514,26 @@ fn demo_lots_for_people() {
     }
 }
 
+/// One unit, one file: the words follow the figure.
+#[test]
+fn one_is_not_many() {
+    let scratch = crate::scratch::Scratch::new("one");
+    let folder = scratch.folder("in");
+    std::fs::copy("netlists/faults/two-faults.netlist", folder.join("a.netlist")).unwrap();
+    std::fs::write(folder.join("notes.md"), "none").unwrap();
+    let (_, out, err) = lot(&[folder.to_str().unwrap()]);
+    assert!(err.contains("1 file in the folders is no netlist or table, and wasn't read"), "{err}");
+    assert!(out.contains("1 unit tested") && !out.contains("1 units"), "{out}");
+    let (_, out, _) = lot(&[folder.to_str().unwrap(), "--size", "2"]);
+    assert!(out.contains("1 unit of the lot: the bounds above speak of it,") && !out.contains("1 units"), "{out}");
+    #[cfg(feature = "record")]
+    {
+        let record = scratch.path("r.sqlite");
+        let (_, _, err) = lot(&["netlists/faults/two-faults.netlist", "--record", record.to_str().unwrap()]);
+        assert!(err.contains("recorded: 1 verdict in "), "{err}");
+    }
+}
+
 /// The heading names the order, and no note says more than the rows do.
 #[test]
 fn a_ranking_says_its_order() {

@@ -388,7 +388,7 @@ pub(super) fn not_shown(lot: &LotReport) -> Markup {
         *words.entry(word).or_default() += units;
     }
     html! {
-        @if untested > 0 { p { strong { (count(untested, "unit", "units")) } " of the lot: the bounds speak of them, no verdict does." } }
+        @if untested > 0 { p { strong { (count(untested, "unit", "units")) } " of the lot: the bounds speak of " (if untested == 1 { "it" } else { "them" }) ", no verdict does." } }
         @if lot.drawings > 0 { p { (count(lot.drawings, "drawing", "drawings")) " in the input: no units of a lot, nothing was measured of them." } }
         @if !words.is_empty() {
             (table("Questions that this evidence can't answer", &["Question", ">Units of which it isn't known"], html! {
