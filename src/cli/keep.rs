@@ -36,7 +36,7 @@ mod with_record {
     use super::super::settings::settings;
     use super::{Batch, Keep, Options, Problem, io};
     use crate::lot::record::Recorder;
-    use crate::text::visible;
+    use crate::text::{count, visible};
 
     /// So many units that were tested before are named.
     const NAMED: usize = 20;
@@ -81,14 +81,14 @@ mod with_record {
         pub(in super::super) fn finish(&self) -> io::Result<()> {
             let mut out = io::stderr().lock();
             if self.again > NAMED {
-                writeln!(out, "backshell: {} more units were tested before", self.again - NAMED)?;
+                writeln!(out, "backshell: {} tested before", count(self.again - NAMED, "more unit was", "more units were"))?;
             }
             let name = visible(self.recorder.name());
             match self.recorder.head() {
                 Some(head) => writeln!(
                     out,
-                    "recorded: {} verdicts in {name}; its head is row {}, {}",
-                    self.recorder.rows(),
+                    "recorded: {} in {name}; its head is row {}, {}",
+                    count(self.recorder.rows(), "verdict", "verdicts"),
                     head.number,
                     head.digest
                 ),

@@ -22,6 +22,7 @@ mod sampling;
 mod settings;
 #[cfg(feature = "signal")]
 mod signal;
+mod usage;
 #[cfg(feature = "signal")]
 mod video;
 mod watch;
@@ -53,13 +54,13 @@ struct Arguments {
 #[derive(Debug, Subcommand)]
 enum Command {
     /// The verdict on every unit of a netlist, with findings at their lines
-    #[command(after_help = examples::CHECK)]
+    #[command(after_help = examples::CHECK, override_usage = usage::CHECK)]
     Check(check::Arguments),
     /// What a netlist can show of its cable, and which probes are left
-    #[command(after_help = examples::COVERAGE)]
+    #[command(after_help = examples::COVERAGE, override_usage = usage::COVERAGE)]
     Coverage(coverage::Arguments),
     /// Two netlists net by net, and both against the map of their cable
-    #[command(after_help = examples::COMPARE)]
+    #[command(after_help = examples::COMPARE, override_usage = usage::COMPARE)]
     Compare(compare::Arguments),
     /// Completions of commands and options for a shell
     #[command(after_help = examples::COMPLETIONS)]
@@ -68,7 +69,7 @@ enum Command {
     #[command(after_help = examples::CONFIG)]
     Config,
     /// Why a cable that rings out fails its signal: ranked causes, and what to measure next
-    #[command(after_help = examples::DIAGNOSE)]
+    #[command(after_help = examples::DIAGNOSE, override_usage = usage::DIAGNOSE)]
     Diagnose(diagnose::Arguments),
     /// The wiring of a unit as a picture, its faults marked
     #[command(after_help = examples::DRAW)]
@@ -77,7 +78,7 @@ enum Command {
     #[command(after_help = examples::EXPLAIN)]
     Explain(explain::Arguments),
     /// The decision on a lot: by plan, with what its faults have in common and how its types rank
-    #[command(after_help = examples::LOT)]
+    #[command(after_help = examples::LOT, override_usage = usage::LOT)]
     Lot(lot::Arguments),
     /// The manual: a page for each command, for `man`
     #[command(after_help = examples::MAN)]
@@ -94,11 +95,11 @@ enum Command {
     Report(report::Arguments),
     /// Loss, skew, impedance along the cable, eye and highest rate, from Touchstone files of its pairs
     #[cfg(feature = "signal")]
-    #[command(after_help = examples::SIGNAL)]
+    #[command(after_help = examples::SIGNAL, override_usage = usage::SIGNAL)]
     Signal(signal::Arguments),
     /// What a picture format needs of a link, and the lowest rate that carries it
     #[cfg(feature = "signal")]
-    #[command(after_help = examples::VIDEO)]
+    #[command(after_help = examples::VIDEO, override_usage = usage::VIDEO)]
     Video(video::Arguments),
     /// Takes each netlist that a tester writes into a folder, checks it, and shows the verdict from afar
     #[command(after_help = examples::WATCH)]

@@ -4,6 +4,8 @@ use std::time::Duration;
 
 use indicatif::{ProgressBar, ProgressStyle};
 
+use crate::text::count;
+
 /// The line; nothing where the error stream isn't a terminal.
 pub(super) struct Progress {
     bar: ProgressBar,
@@ -15,10 +17,10 @@ impl Progress {
     /// For so many files.
     pub(super) fn new(files: usize) -> Self {
         let bar = ProgressBar::new_spinner();
-        if let Ok(style) = ProgressStyle::with_template("{spinner} {pos} units, {msg}, {elapsed}") {
+        if let Ok(style) = ProgressStyle::with_template("{spinner} units: {pos}, {msg}, {elapsed}") {
             bar.set_style(style);
         }
-        bar.set_message(format!("0 of {files} files"));
+        bar.set_message(format!("0 of {}", count(files, "file", "files")));
         bar.enable_steady_tick(Duration::from_millis(200));
         Progress { bar, files, done: std::cell::Cell::new(0) }
     }
@@ -31,7 +33,7 @@ impl Progress {
     /// One more file.
     pub(super) fn file(&self) {
         self.done.set(self.done.get() + 1);
-        self.bar.set_message(format!("{} of {} files", self.done.get(), self.files));
+        self.bar.set_message(format!("{} of {}", self.done.get(), count(self.files, "file", "files")));
     }
 
     /// Takes the line away.

@@ -22,13 +22,13 @@ pub(super) struct Arguments {
 #[derive(Debug, Subcommand)]
 enum Question {
     /// Every test of a unit
-    #[command(after_help = examples::RECORD_UNIT)]
+    #[command(after_help = examples::RECORD_UNIT, mut_arg("name", |name| name.help("The unit, as the netlists name it")))]
     Unit(About),
     /// How a lot stands: its units, their verdicts, what is wrong with them
-    #[command(after_help = examples::RECORD_LOT)]
+    #[command(after_help = examples::RECORD_LOT, mut_arg("name", |name| name.help("The lot, as the netlists name it")))]
     Lot(About),
     /// What a supplier delivered, lot after lot
-    #[command(after_help = examples::RECORD_SUPPLIER)]
+    #[command(after_help = examples::RECORD_SUPPLIER, mut_arg("name", |name| name.help("The supplier, as the netlists name it")))]
     Supplier(About),
     /// Whether rows were changed, removed, moved or put in
     #[command(after_help = examples::RECORD_VERIFY)]
@@ -40,7 +40,7 @@ struct About {
     /// The record
     #[arg(value_name = "FILE")]
     record: PathBuf,
-    /// The unit, the lot or the supplier, as the netlists name it
+    /// What is asked about, as the netlists name it
     #[arg(value_name = "NAME")]
     name: String,
     /// How to answer

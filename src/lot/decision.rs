@@ -3,7 +3,7 @@
 //! A unit that can't be decided counts as not accepted; where the decision hangs on such units, the lot is held until they are.
 //! Faults that make a unit dangerous to connect are critical: with one of them no plan accepts a lot (common practice, no source).
 
-use crate::text::visible;
+use crate::text::{count, visible};
 
 use super::counts::Tally;
 use super::plan::{self, Inspection, Level, Single, Standing, Zero};
@@ -143,7 +143,10 @@ pub fn decide(plan: PlanUsed, lot: u64, tally: Tally, hazards: u64, unjudged: u6
         (Decision::Hold, format!("{open} undecided, {fails}: {beyond} ({accept}); settle the undecided ones first"))
     } else if tested + unjudged < n {
         let left = n - tested - unjudged;
-        (Decision::NotEnoughUnits, format!("{tested} of {n} units were tested: {left} more, drawn at random"))
+        (
+            Decision::NotEnoughUnits,
+            format!("{tested} of {} tested: {left} more, drawn at random", count(n, "unit was", "units were")),
+        )
     } else {
         let allowed = if accept == 0 { "as the plan wants it".to_owned() } else { format!("the plan accepts up to {accept}") };
         let undecided = if open > 0 {
@@ -192,7 +195,10 @@ impl Decided {
 
 fn between(plan: PlanUsed, fails: u64, accept: u64, reject: u64, tested: u64, n: u64) -> Decided {
     let (decision, reason) = if tested < n {
-        (Decision::NotEnoughUnits, format!("{tested} of {n} units were tested: {} more, drawn at random", n - tested))
+        (
+            Decision::NotEnoughUnits,
+            format!("{tested} of {} tested: {} more, drawn at random", count(n, "unit was", "units were"), n - tested),
+        )
     } else {
         let reason = format!(
             "{}, between {accept} and {reject}: the lot is accepted, and inspection goes back to normal",

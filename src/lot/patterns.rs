@@ -10,6 +10,8 @@
 
 use statrs::function::beta::beta_reg;
 
+use crate::text::count;
+
 use super::drift::{Drift, DriftKind, drifts};
 use super::group::Group;
 
@@ -144,11 +146,14 @@ fn close(group: &Group, patterns: &mut Vec<Pattern>) {
     let units = group.first.units();
     let statistic = (group.first.not_accepted(), units);
     patterns.push(if findings < 3 {
-        let found = format!("{findings} fault{} in {units} units", if findings == 1 { "" } else { "s" });
+        let found = format!("{} in {}", count(findings, "fault", "faults"), count(units, "unit", "units"));
         let suspect = "too few faults to tell a pattern from chance";
         Pattern { kind: PatternKind::TooFew, found, suspect, statistic, p: None }
     } else {
-        let found = format!("{findings} faults, on {} contacts, none more often than chance gives", group.pins.len());
+        let found = format!(
+            "{findings} faults, on {}, none more often than chance gives",
+            count(group.pins.len(), "contact", "contacts")
+        );
         let suspect = "workmanship: sort every unit, count faults per thousand joints, and watch the next lot";
         Pattern { kind: PatternKind::Scattered, found, suspect, statistic, p: None }
     });
@@ -159,7 +164,7 @@ fn repeated(group: &Group, sure: &mut Vec<Pattern>, looks: &mut Vec<Look>) {
     let units = group.first.units();
     for (code, found) in &group.codes {
         if whole_end(code) {
-            let words = format!("{code} in {} of {units} units", found.units);
+            let words = format!("{code} in {} of {}", found.units, count(units, "unit", "units"));
             let statistic = (found.units, units);
             sure.push(Pattern { kind: PatternKind::WholeEnd, found: words, suspect: WHOLE_END, statistic, p: None });
             continue;
@@ -167,19 +172,22 @@ fn repeated(group: &Group, sure: &mut Vec<Pattern>, looks: &mut Vec<Look>) {
         let of_pairs = code.starts_with("pair.") && group.pairs > 0;
         let places = if of_pairs { group.pairs } else { group.conductors }.max(1);
         let mut looked = false;
-        for ((_, points), count) in group.patterns.range((code.clone(), String::new())..).take_while(|((of, _), _)| of == code) {
-            let statistic = (*count, found.findings);
+        for ((_, points), units_with) in
+            group.patterns.range((code.clone(), String::new())..).take_while(|((of, _), _)| of == code)
+        {
+            let statistic = (*units_with, found.findings);
             if material(group, code, points) {
-                let words = format!("{code} on most conductors alike in {count} of {units} units");
+                let words = format!("{code} on most conductors alike in {units_with} of {}", count(units, "unit", "units"));
                 sure.push(Pattern { kind: PatternKind::Material, found: words, suspect: MATERIAL, statistic, p: None });
                 continue;
             }
-            let p = at_least(*count, found.findings, 1.0 / places as f64);
-            let every = *count == units && units >= 3;
+            let p = at_least(*units_with, found.findings, 1.0 / places as f64);
+            let every = *units_with == units && units >= 3;
             let (kind, suspect) = if every { (PatternKind::EveryUnit, EVERY_UNIT) } else { (PatternKind::Repeated, REPEATED) };
             let words = format!(
-                "{code} at {points} in {} {units} units",
-                if every { "all of".to_owned() } else { format!("{count} of") }
+                "{code} at {points} in {} {}",
+                if every { "all of".to_owned() } else { format!("{units_with} of") },
+                count(units, "unit", "units")
             );
             let pattern = Pattern { kind, found: words, suspect, statistic, p: Some((p, p)) };
             looks.push(Look { pattern, places: if looked { 0 } else { places } });

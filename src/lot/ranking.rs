@@ -16,7 +16,8 @@ use super::unit::GradeReached;
 const FEW: u64 = 3;
 
 /// By what the table is sorted.
-#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, serde::Serialize, schemars::JsonSchema)]
+#[serde(rename_all = "kebab-case")]
 #[non_exhaustive]
 pub enum SortBy {
     /// What the worst sample did, then what is left open, then the cost.
@@ -28,6 +29,29 @@ pub enum SortBy {
     Consistency,
     /// The words of the group.
     Name,
+}
+
+impl SortBy {
+    /// The order in words, as a heading has it.
+    #[must_use]
+    pub fn words(self) -> &'static str {
+        match self {
+            SortBy::Worst => "by the worst sample of each",
+            SortBy::Cost => "by the cost of a metre",
+            SortBy::Consistency => "by how alike the samples of each are",
+            SortBy::Name => "by name",
+        }
+    }
+
+    /// What to say of rows that share a place in this order, though their results differ.
+    fn tie(self) -> &'static str {
+        match self {
+            SortBy::Worst => "neither the worst sample nor the cost tells them apart",
+            SortBy::Cost => "the cost of a metre doesn't tell them apart",
+            SortBy::Consistency => "how alike the samples are doesn't tell them apart",
+            SortBy::Name => "the name doesn't tell them apart",
+        }
+    }
 }
 
 /// A row of the ranking.
@@ -64,14 +88,18 @@ pub fn ranking(summary: &Summary, by: SortBy) -> Vec<Ranked> {
         let tied = at > 0 && order(&rows[at - 1], &rows[at]) == Ordering::Equal;
         rows[at].place = if tied { rows[at - 1].place } else { at + 1 };
     }
-    let places: Vec<usize> = rows.iter().map(|row| row.place).collect();
-    for row in &mut rows {
-        if places.iter().filter(|place| **place == row.place).count() > 1 {
-            row.notes.push(format!("place {} is shared: nothing that was measured tells them apart", row.place));
-        }
+    for tied in rows.chunk_by_mut(|a, b| a.place == b.place).filter(|tied| tied.len() > 1) {
+        let alike = tied.windows(2).all(|pair| measured_alike(&pair[0], &pair[1]));
+        let why = if alike { "nothing that was measured tells them apart" } else { by.tie() };
+        tied.iter_mut().for_each(|row| row.notes.push(format!("place {} is shared: {why}", row.place)));
     }
     mixed_currencies(&mut rows, by);
     rows
+}
+
+/// Whether two rows have the same results, all columns of the ranking taken together.
+fn measured_alike(a: &Ranked, b: &Ranked) -> bool {
+    a.tally == b.tally && a.worst == b.worst && a.scatter == b.scatter
 }
 
 fn mixed_currencies(rows: &mut [Ranked], by: SortBy) {

@@ -5,7 +5,7 @@ use std::io::{self, Write};
 use crate::finding::{Problem, Severity, Verdict};
 use crate::lot::Tally;
 use crate::lot::bench::{Count, Event, LotKey, Outcome, Running, Taken, TakenFile, TestedUnit};
-use crate::text::visible;
+use crate::text::{count, visible};
 use crate::verify::UnitReport;
 
 use super::block::block_letters_within;
@@ -108,7 +108,7 @@ impl<W: Write> BenchScreen<W> {
             self.unit(unit, report)?;
         }
         if file.units.len() > UNITS {
-            writeln!(self.out, "  and {} more units", file.units.len() - UNITS)?;
+            writeln!(self.out, "  and {}", count(file.units.len() - UNITS, "more unit", "more units"))?;
         }
         for problem in file.batches.iter().flat_map(|batch| &batch.problems).take(UNITS) {
             self.problem(problem)?;
@@ -149,7 +149,7 @@ impl<W: Write> BenchScreen<W> {
         }
         match findings.count() {
             0 => Ok(()),
-            more => writeln!(self.out, "    and {more} more findings"),
+            more => writeln!(self.out, "    and {}", count(more, "more finding", "more findings")),
         }
     }
 }
@@ -165,7 +165,7 @@ fn words(file: &TakenFile) -> String {
 fn standing(lot: &LotKey, count: &Count) -> String {
     let lot_words = lot.lot.as_deref().map_or_else(|| "without a lot".to_owned(), |lot| format!("lot {}", visible(lot)));
     let supplier = lot.supplier.as_deref().map_or_else(String::new, |supplier| format!(" of {}", visible(supplier)));
-    let units = if count.units == 1 { "1 unit".to_owned() } else { format!("{} units", count.units) };
+    let units = crate::text::count(count.units, "unit", "units");
     format!(
         "{lot_words}{supplier}: {units}; by the last test of each {} conform, {} fail, {} inconclusive",
         count.conforms, count.fails, count.inconclusive

@@ -9,7 +9,7 @@ use super::json::schema_of;
 use super::page::Page;
 use super::terminal::WIDTH;
 use crate::netlist::quoted;
-use crate::text::visible;
+use crate::text::{count, visible};
 use crate::units::{Quantity, Unit};
 use crate::verify::{ConductorRow, PLAN_MOST, Share, Sight, UnitReport};
 
@@ -205,8 +205,8 @@ pub fn probe_plan_within(report: &UnitReport, cable: Option<&str>, columns: usiz
     let plan = &coverage.plan;
     let name = &report.cable.name;
     let mut out = Page::new(columns);
-    let (joined, apart) = (plan.joined.len(), plan.apart.len());
-    out.behind("## ", &format!("Probe plan for {name}: {joined} pairs to find joined and {apart} to find apart."));
+    let (joined, apart) = (count(plan.joined.len(), "pair", "pairs"), plan.apart.len());
+    out.behind("## ", &format!("Probe plan for {name}: {joined} to find joined and {apart} to find apart."));
     out.behind(
         "## ",
         "Both ends free, nothing live, low voltage. Take away the `# ` of a line when the meter has shown what it says; where the \

@@ -3,6 +3,7 @@
 use crate::finding::Code;
 
 use super::page::Page;
+use super::sarif::Rule;
 
 /// Every code with its summary.
 #[must_use]
@@ -36,6 +37,22 @@ pub fn explained_page(code: Code, width: usize) -> String {
     }
     block.end(&mut out);
     out.into_text()
+}
+
+/// What a name means that reports use as they use codes, though it is no finding: `verdict.inconclusive`, `lot.decision`.
+#[must_use]
+pub fn explained_verdict(name: &str, width: usize) -> Option<String> {
+    let rule = Rule::VERDICTS.into_iter().find(|rule| rule.id() == name)?;
+    let (title, meaning) = rule.words();
+    let what = match rule {
+        Rule::Lot => "This is no finding but the decision on a lot, as `--format sarif` of `backshell lot` names it.",
+        _ => "This is no finding but the verdict on a unit, as `--format sarif` names it.",
+    };
+    let mut out = Page::new(width);
+    out.paragraph("# ", &format!("{name}: {title}"));
+    out.push_str("\n");
+    out.paragraph("", &format!("{what} {meaning}"));
+    Some(out.into_text())
 }
 
 /// What is broken as a whole: a heading, a paragraph, or an item behind its mark.

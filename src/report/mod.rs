@@ -42,7 +42,7 @@ pub use diagnosis::{
     CauseEntry, DiagnosisEntry, DiagnosisReport, LeaningEntry, NextEntry, ObservationEntry, diagnosis_entry, diagnosis_schema,
     diagnosis_text, diagnosis_text_within,
 };
-pub use explained::{explained_list, explained_page};
+pub use explained::{explained_list, explained_page, explained_verdict};
 pub use html::{HtmlFace, HtmlReport, HtmlSaid};
 pub use json::{JsonReport, schema};
 pub use junit::Junit;

@@ -8,7 +8,7 @@ use std::sync::Arc;
 use miette::{Diagnostic, GraphicalReportHandler, GraphicalTheme, LabeledSpan, SourceCode};
 
 use crate::finding::{Code, Finding, Grade, Label, Problem, Severity};
-use crate::text::{Source, visible};
+use crate::text::{Source, count, visible};
 use crate::verify::{Batch, NotShown, Outcome, UnitReport};
 
 use super::Writer;
@@ -169,11 +169,6 @@ impl<W: Write> Terminal<W> {
         });
         writeln!(self.out, "{paragraph}")
     }
-}
-
-/// One thing or several.
-pub(super) fn count(n: usize, one: &str, many: &str) -> String {
-    format!("{n} {}", if n == 1 { one } else { many })
 }
 
 pub(super) fn handler(colour: bool) -> GraphicalReportHandler {

@@ -2,6 +2,7 @@
 //!
 //! The rest of the crate keeps only byte offsets. Lines and columns are worked out here, once a file and on demand.
 
+mod count;
 mod digest;
 mod escape;
 mod file;
@@ -9,6 +10,7 @@ mod readings;
 mod source;
 mod span;
 
+pub(crate) use count::count;
 pub use digest::{Digest, Digester};
 pub use escape::visible;
 pub use file::read_whole;

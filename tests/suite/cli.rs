@@ -335,6 +335,43 @@ fn forms_and_their_options() {
     }
 }
 
+/// A cable that an option names isn't sought in the netlist.
+#[test]
+fn an_unknown_cable_is_shown_where_it_was_named() {
+    let netlist = "netlists/reel7.netlist";
+    for (arguments, says) in [
+        (vec!["check", netlist, "--cable", "nosuch"], "--cable: no cable `nosuch` in the catalogue"),
+        (vec!["compare", netlist, netlist, "--cable", "nosuch"], "--cable: no cable `nosuch` in the catalogue"),
+        (vec!["check", netlist, "--cable", "./nosuch.toml"], "--cable: the pin map ./nosuch.toml can't be opened"),
+    ] {
+        let output = backshell(&arguments);
+        let said = text_of(&output);
+        assert_eq!(output.status.code(), Some(2), "{said}");
+        assert!(said.contains(says) && !said.contains("named here"), "{said}");
+    }
+    let said = text_of(&backshell(&["check", "netlists/invalid/unknown-cable.netlist"]));
+    assert!(said.contains("named here") && !said.contains("--cable:"), "{said}");
+}
+
+/// Whoever knows half of a code, or writes it large, finds it.
+#[test]
+fn a_code_is_found_by_its_beginning() {
+    assert_eq!(backshell(&["explain", "PAIR.Split"]), backshell(&["explain", "pair.split"]));
+    for (word, status, says) in [
+        ("pair", 2, "these begin so: `pair.open`, `pair.reversed`, `pair.transposed`, `pair.split`"),
+        ("power.", 2, "these begin so: `power.end-to-end`, `power.short`"),
+        ("wiring.v", 2, "did you mean `wiring.variant`?"),
+        ("pair.revresed", 2, "did you mean `pair.reversed`?"),
+        ("", 2, "`backshell explain` lists them"),
+        ("verdict.inconclusive", 0, "This is no finding but the verdict on a unit"),
+        ("lot.decision", 0, "This is no finding but the decision on a lot"),
+    ] {
+        let output = backshell(&["explain", word]);
+        assert_eq!(output.status.code(), Some(status), "{word}");
+        assert!(text_of(&output).contains(says), "{word}: {}", text_of(&output));
+    }
+}
+
 /// Both streams, without the line breaks of the drawing.
 fn text_of(output: &Output) -> String {
     let said = text(&output.stdout) + &text(&output.stderr);

@@ -567,6 +567,44 @@ fn demo_lots_for_people() {
     }
 }
 
+/// One unit, one file: the words follow the figure.
+#[test]
+fn one_is_not_many() {
+    let scratch = crate::scratch::Scratch::new("one");
+    let folder = scratch.folder("in");
+    std::fs::copy("netlists/faults/two-faults.netlist", folder.join("a.netlist")).unwrap();
+    std::fs::write(folder.join("notes.md"), "none").unwrap();
+    let (_, out, err) = lot(&[folder.to_str().unwrap()]);
+    assert!(err.contains("1 file in the folders is no netlist or table, and wasn't read"), "{err}");
+    assert!(out.contains("1 unit tested") && !out.contains("1 units"), "{out}");
+    let (_, out, _) = lot(&[folder.to_str().unwrap(), "--size", "2"]);
+    assert!(out.contains("1 unit of the lot: the bounds above speak of it,") && !out.contains("1 units"), "{out}");
+    #[cfg(feature = "record")]
+    {
+        let record = scratch.path("r.sqlite");
+        let (_, _, err) = lot(&["netlists/faults/two-faults.netlist", "--record", record.to_str().unwrap()]);
+        assert!(err.contains("recorded: 1 verdict in "), "{err}");
+    }
+}
+
+/// The heading names the order, and no note says more than the rows do.
+#[test]
+fn a_ranking_says_its_order() {
+    let alike = "nothing that was measured tells them apart";
+    for (order, heading, tie) in [
+        ("worst", "Ranking, by the worst sample of each", "neither the worst sample nor the cost tells them apart"),
+        ("cost", "Ranking, by the cost of a metre", "place 1 is shared: the cost of a metre doesn't tell them apart"),
+        ("consistency", "Ranking, by how alike the samples of each are", ""),
+        ("name", "Ranking, by name", ""),
+    ] {
+        let (_, out, _) = lot(&["netlists/lots/suppliers", "--sort-by", order]);
+        assert!(out.contains(&format!("\n{heading}\n")), "{order}: {out}");
+        assert!(out.contains(tie) && !out.contains(alike), "{order}: {out}");
+        let (_, out, _) = lot(&["netlists/lots/suppliers", "--sort-by", order, "--format", "json"]);
+        assert_eq!(serde_json::from_str::<serde_json::Value>(&out).unwrap()["ranked_by"], order);
+    }
+}
+
 #[test]
 fn demo_lots_for_programs() {
     let (code, out, _) = lot(&["netlists/lots/cue-microphones.netlist", "--size", "200", "--aql", "1.5", "--format", "json"]);
@@ -625,13 +663,23 @@ fn what_the_command_refuses() {
         #[cfg(not(feature = "parquet"))]
         (&[cue, "--parquet", "x.parquet"], "built without Parquet"),
         (&[&empty], "no netlist in this folder"),
-        (&[cue, "--history", history.to_str().unwrap()], "a line of the history can't be read"),
-        (&[cue, "--plan", "zero", "--confidence", "100"], "between 0 and 100"),
+        (&[cue, "--size", "200", "--history", history.to_str().unwrap()], "a line of the history can't be read"),
+        (&[cue, "--history", history.to_str().unwrap()], "--size N"),
+        (&[cue, "--plan", "iso-2859"], "--size N"),
+        (&[cue, "--plan", "zero"], "--size N"),
+        (&[cue, "--aql", "1.0"], "--size N"),
+        (&[cue, "--level", "II"], "--size N"),
+        (&[cue, "--plan", "zero", "--confidence", "100"], "50 to 99.99"),
+        (&[cue, "--plan", "zero", "--confidence", "49.9"], "50 to 99.99"),
+        (&[cue, "--plan", "zero", "--confidence", "NaN"], "50 to 99.99"),
+        (&[cue, "--plan", "zero", "--quality", "50.1"], "above 0 and up to 50"),
+        (&[cue, "--plan", "zero", "--quality", "0"], "above 0 and up to 50"),
     ] {
         let (code, _, err) = lot(arguments);
         assert_eq!(code, Some(2), "{arguments:?}");
         assert!(err.contains(says), "{arguments:?}: {err}");
     }
+    assert_eq!(lot(&[cue, "--plan", "all"]), lot(&[cue]), "without a size, every unit is what is done anyway");
     std::fs::write(&history, "accepted C1\nnot-accepted C2\nnot-accepted C3\n").unwrap();
     let (_, out, _) = lot(&[cue, "--size", "200", "--aql", "4.0", "--history", history.to_str().unwrap()]);
     assert!(out.contains("tightened inspection, letter G: test 32"), "{out}");

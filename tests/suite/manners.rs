@@ -87,6 +87,23 @@ fn every_example_of_every_help_runs() {
     }
 }
 
+/// What a call can't do without is shown so, and each question of a record asks in its own words.
+#[test]
+fn help_shows_what_is_required() {
+    for (command, usage) in [("check", "<NETLIST>..."), ("lot", "<NETLIST>..."), ("compare", "<NETLIST> <NETLIST>")] {
+        let first = format!("Usage: backshell {command} [OPTIONS] {usage}\n");
+        assert!(help(&[command.to_owned()]).contains(&first), "{command}");
+        let without = run(&[command]);
+        assert_eq!(without.status.code(), Some(2), "{command}");
+        assert!(text(&without.stderr).contains(&first), "{command}: {}", text(&without.stderr));
+        assert_eq!(run(&[command, "--print-schema"]).status.code(), Some(0), "{command}");
+    }
+    for what in ["unit", "lot", "supplier"].iter().filter(|_| cfg!(feature = "record")) {
+        let said = help(&["record".to_owned(), (*what).to_owned()]);
+        assert!(said.contains(&format!("The {what}, as the netlists name it")), "{said}");
+    }
+}
+
 #[test]
 fn every_command_has_its_page() {
     let scratch = Scratch::new("man");

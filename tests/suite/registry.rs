@@ -27,6 +27,7 @@ fn every_code_has_its_page() {
         assert_eq!(headings[..6], Page::HEADINGS, "{code}");
         assert!(headings.len() == 6 || headings[6..] == ["Caution"], "{code}");
         assert!((10..=76).contains(&page.summary().chars().count()), "{code}: {}", page.summary());
+        assert!(!page.summary().starts_with('#'), "{code} has no summary");
         assert!(text.lines().all(|line| line.chars().count() <= 80), "{code}");
     }
     // no page without a code

@@ -12,7 +12,7 @@ use backshell::report::{LotOptions, lot_report};
 use backshell::verify::{Options, check_file};
 
 use crate::campaign::{Random, Size};
-use crate::scratch::{Scratch, run, text};
+use crate::scratch::{Scratch, run, seen_in, text};
 
 fn iso(size: u64, aql: f64) -> LotPlan {
     LotPlan::new(size, Asked::Iso { level: Level::II, aql, inspection: Inspection::Normal })
@@ -60,7 +60,7 @@ impl<M: Memory> Under<M> {
 }
 
 fn seen(folder: &Path, plan: LotPlan) -> Under<Seen> {
-    Under::new(folder, Seen::open(folder), plan, None)
+    Under::new(folder, seen_in(folder), plan, None)
 }
 
 const SOUND: &str = "A.1 B.1\nA.2 B.2\nA.3 B.3\n";
@@ -108,13 +108,13 @@ fn a_certain_reject_is_said_at_once() {
         assert_eq!(running.decision == Some(Decision::Reject), nth == 3, "{running:?}");
     }
     let dangerous = Scratch::new("lot-dangerous");
-    let mut bench = Under::new(&dangerous.0, Seen::open(&dangerous.0), iso(150, 4.0), Some("K9"));
+    let mut bench = Under::new(&dangerous.0, seen_in(&dangerous.0), iso(150, 4.0), Some("K9"));
     std::fs::copy("netlists/faults/power.short.netlist", dangerous.path("k.netlist")).unwrap();
     let running = bench.now();
     assert_eq!((running.decision, running.hazards, running.tally.units()), (Some(Decision::Reject), 1, 1));
     // and a restart doesn't forget it
     drop(bench);
-    let again = Under::new(&dangerous.0, Seen::open(&dangerous.0), iso(150, 4.0), Some("K9")).bench.running().unwrap();
+    let again = Under::new(&dangerous.0, seen_in(&dangerous.0), iso(150, 4.0), Some("K9")).bench.running().unwrap();
     assert_eq!(again, running);
 }
 
@@ -153,7 +153,7 @@ fn what_is_undecided_holds_the_lot() {
 fn no_decision_where_it_is_not_plain_which_units_are_the_lot() {
     let none = |files: &[&str], plan: LotPlan, lot: Option<&str>, words: &str| {
         let scratch = Scratch::new("lot-unclear");
-        let mut bench = Under::new(&scratch.0, Seen::open(&scratch.0), plan, lot);
+        let mut bench = Under::new(&scratch.0, seen_in(&scratch.0), plan, lot);
         for (nth, content) in files.iter().enumerate() {
             scratch.file(&format!("{nth}.netlist"), content);
         }
@@ -171,7 +171,7 @@ fn no_decision_where_it_is_not_plain_which_units_are_the_lot() {
     none(&[&one, &two], all(1), None, "of which 2 were tested");
     // the named lot is decided, whatever else is tested; and 2 m is 2.0 m
     let scratch = Scratch::new("lot-named");
-    let mut bench = Under::new(&scratch.0, Seen::open(&scratch.0), all(2), Some("M1"));
+    let mut bench = Under::new(&scratch.0, seen_in(&scratch.0), all(2), Some("M1"));
     for (name, content) in [("1.netlist", &shorter), ("2.netlist", &longer), ("3.netlist", &one.replace("M1", "M2"))] {
         scratch.file(name, content);
     }
@@ -237,7 +237,7 @@ fn a_restart_goes_on_with_the_lot() {
     }
     let first = seen(&scratch.0, all(9)).now();
     let settings = Settings::default().with_lot("M1").with_supplier("Quillon Looms").with_plan(all(9));
-    let bench = Bench::new(scratch.0.clone(), settings, Seen::open(&scratch.0).unwrap()).unwrap();
+    let bench = Bench::new(scratch.0.clone(), settings, seen_in(&scratch.0).unwrap()).unwrap();
     assert_eq!(bench.running().unwrap(), first);
     drop(bench);
     // the next unit brings the earlier ones back, without their being named

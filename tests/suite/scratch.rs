@@ -3,6 +3,10 @@
 use std::path::{Path, PathBuf};
 use std::process::{Command, Output};
 use std::sync::atomic::{AtomicUsize, Ordering};
+use std::time::Duration;
+
+use backshell::finding::Problem;
+use backshell::lot::bench::Seen;
 
 /// A folder of one's own, removed at the end.
 pub struct Scratch(pub PathBuf);
@@ -77,4 +81,17 @@ pub fn run_limited(blocks: usize, arguments: &[&Path]) -> Output {
         .args(arguments)
         .output()
         .unwrap()
+}
+
+/// The list of the files that a bench has seen, opened once whoever held it lets go: another test's process, between its fork and
+/// its own program, still holds what this process had open.
+pub fn seen_in(folder: &Path) -> Result<Seen, Problem> {
+    let opened = (0..100).find_map(|_| {
+        let opened = Seen::open(folder).ok();
+        if opened.is_none() {
+            std::thread::sleep(Duration::from_millis(20));
+        }
+        opened
+    });
+    opened.map_or_else(|| Seen::open(folder), Ok)
 }

@@ -11,7 +11,7 @@ use backshell::lot::bench::{Bench, Event, Memory, Outcome, STATE_FILE, Seen, Set
 use backshell::report::{BenchScreen, block_letters};
 
 use crate::campaign::{Random, Size};
-use crate::scratch::{Scratch, command, lead, leads, run, text};
+use crate::scratch::{Scratch, command, lead, leads, run, seen_in, text};
 
 /// A bench under test with a clock of its own, a tenth of a second from look to look.
 struct Under<M> {
@@ -51,7 +51,7 @@ impl<M: Memory> Under<M> {
 }
 
 fn seen(folder: &Path) -> Under<Seen> {
-    Under::new(folder, Seen::open(folder))
+    Under::new(folder, seen_in(folder))
 }
 
 /// Events in short.
@@ -194,7 +194,7 @@ fn story<M: Memory>(memory: impl Fn(&Path) -> Result<M, Problem>) {
 
 #[test]
 fn what_is_dropped_is_taken_once_without_a_record() {
-    story(Seen::open);
+    story(seen_in);
 }
 
 #[cfg(feature = "record")]

@@ -5,11 +5,12 @@ use std::io::{self, Write};
 use miette::{GraphicalReportHandler, Severity};
 
 use crate::finding::Verdict;
+use crate::text::count;
 use crate::text::visible;
 use crate::verify::{Agreement, Beside, Comparison, Difference, Standing, ThreeWay, UnitPair, Weight};
 
 use super::super::maps::table;
-use super::super::terminal::{Drawn, WIDTH, count, draw, handler, problem_text_within};
+use super::super::terminal::{Drawn, WIDTH, draw, handler, problem_text_within};
 use super::CompareWriter;
 
 /// Writes a comparison for people.

@@ -296,7 +296,11 @@ impl HtmlReport {
         }
         let settled: u64 = lot.groups.iter().map(|group| group.tested - group.conforms).sum();
         Err(if settled > 0 {
-            format!("no certificate: {settled} of {} units don't conform, or aren't decided", self.tested(lot))
+            format!(
+                "no certificate: {settled} of {} {}",
+                super::count(self.tested(lot), "unit", "units"),
+                if settled == 1 { "doesn't conform, or isn't decided" } else { "don't conform, or aren't decided" }
+            )
         } else if lot.unjudged > 0 || !self.problems.is_empty() || !lot.errors.is_empty() {
             "no certificate: some of the input can't be used, so nobody knows what it would have shown".to_owned()
         } else {

@@ -284,7 +284,7 @@ fn ranking(lot: &LotReport) -> Markup {
     let head = ["", "Group", ">Conform", ">May be bad", ">Rated grade, worst", ">Scatter", ">Cost of a metre"];
     let dash = || "-".to_owned();
     html! {
-        (table("By the worst sample of each", &head, html! {
+        (table(&format!("Ranking, {}", lot.ranked_by.words()), &head, html! {
             @for row in lot.ranking.iter().take(100) {
                 tr {
                     td class="number" { (row.place) } td { bdi { (name(&row.group)) } }
@@ -388,7 +388,7 @@ pub(super) fn not_shown(lot: &LotReport) -> Markup {
         *words.entry(word).or_default() += units;
     }
     html! {
-        @if untested > 0 { p { strong { (count(untested, "unit", "units")) } " of the lot: the bounds speak of them, no verdict does." } }
+        @if untested > 0 { p { strong { (count(untested, "unit", "units")) } " of the lot: the bounds speak of " (if untested == 1 { "it" } else { "them" }) ", no verdict does." } }
         @if lot.drawings > 0 { p { (count(lot.drawings, "drawing", "drawings")) " in the input: no units of a lot, nothing was measured of them." } }
         @if !words.is_empty() {
             (table("Questions that this evidence can't answer", &["Question", ">Units of which it isn't known"], html! {

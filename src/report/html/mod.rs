@@ -24,6 +24,7 @@ mod views;
 pub use collect::HtmlReport;
 
 use super::picture::fit;
+use crate::text::count;
 
 /// Which face of the report.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -91,11 +92,6 @@ fn name(text: &str) -> String {
 /// A sentence, likewise.
 fn sentence(text: &str) -> String {
     fit(text, SENTENCE)
-}
-
-/// How many of something, in words.
-fn count(n: u64, one: &str, many: &str) -> String {
-    format!("{n} {}", if n == 1 { one } else { many })
 }
 
 /// How many came out how, in words.

@@ -4,12 +4,12 @@ use std::fmt::Write as _;
 
 use unicode_width::UnicodeWidthStr;
 
-use crate::lot::{Decision, FULL_NAMES};
-use crate::text::visible;
+use crate::lot::{Decision, FULL_NAMES, SortBy};
+use crate::text::{count, visible};
 use crate::units::{Quantity, Unit};
 
 use super::super::page::Page;
-use super::super::terminal::{WIDTH, count};
+use super::super::terminal::WIDTH;
 use super::model::{GroupReport, LotReport};
 use super::sections::{LaneFigure, OutlierEntry, RankEntry, p_value};
 
@@ -36,7 +36,7 @@ pub fn lot_text_within(report: &LotReport, width: usize) -> String {
                 "",
                 &format!("{} groups of units, each decided for itself: this is the worst of the decisions", groups.len()),
             );
-            ranking(&mut out, &report.ranking);
+            ranking(&mut out, report.ranked_by, &report.ranking);
             lines(&mut out, report);
             for group in groups {
                 let decision = format!("{}  ", group.decision.words());
@@ -102,7 +102,7 @@ fn group_text(out: &mut Page, first: &str, group: &GroupReport) {
 
 /// How many units did what, and how many must not be connected.
 fn counts(out: &mut Page, group: &GroupReport) {
-    let tested = if group.tested == 1 { "1 unit".to_owned() } else { format!("{} units", group.tested) };
+    let tested = count(group.tested, "unit", "units");
     let of = if group.size > group.tested { format!(" of {}", group.size) } else { String::new() };
     let GroupReport { conforms, fails, inconclusive, .. } = group;
     let _ = writeln!(
@@ -112,8 +112,7 @@ fn counts(out: &mut Page, group: &GroupReport) {
         if *fails == 1 { "s" } else { "" },
     );
     if group.dangerous > 0 {
-        let _ =
-            writeln!(out, "DO NOT CONNECT: {}", count(usize::try_from(group.dangerous).unwrap_or(usize::MAX), "unit", "units"));
+        let _ = writeln!(out, "DO NOT CONNECT: {}", count(group.dangerous, "unit", "units"));
     }
 }
 
@@ -131,7 +130,7 @@ fn faults(out: &mut Page, group: &GroupReport) {
             "  {:width$}  {:>6} in {:<13} {bar:20} {percent:3.0} % so far",
             entry.code,
             entry.findings,
-            count(usize::try_from(entry.units).unwrap_or(usize::MAX), "unit", "units"),
+            count(entry.units, "unit", "units"),
         );
         let _ = writeln!(out, "{}", line.trim_end());
     }
@@ -227,8 +226,8 @@ fn figures(out: &mut Page, group: &GroupReport) {
     }
 }
 
-fn ranking(out: &mut Page, rows: &[RankEntry]) {
-    out.push_str("\nRanking, by the worst sample of each\n");
+fn ranking(out: &mut Page, by: SortBy, rows: &[RankEntry]) {
+    let _ = writeln!(out, "\nRanking, {}", by.words());
     let head = ["", "group", "conform", "may be bad", "rated grade", "scatter", "a metre"].map(str::to_owned);
     let percent = |share: f64| format!("{:.1} %", share * 100.0);
     let dash = || "-".to_owned();
@@ -343,11 +342,21 @@ fn close(out: &mut Page, report: &LotReport) {
     }
     out.push_str("What wasn't tested\n");
     if untested > 0 {
-        paragraph(out, "  ", &format!("{untested} units of the lot: the bounds above speak of them, no verdict does"));
+        paragraph(
+            out,
+            "  ",
+            &format!(
+                "{} of the lot: the bounds above speak of {}, no verdict does",
+                count(untested, "unit", "units"),
+                if untested == 1 { "it" } else { "them" }
+            ),
+        );
     }
     let words: Vec<String> = not_shown
         .into_iter()
-        .map(|(word, units)| if units >= tested { word.to_owned() } else { format!("{word} ({units} units)") })
+        .map(
+            |(word, units)| if units >= tested { word.to_owned() } else { format!("{word} ({})", count(units, "unit", "units")) },
+        )
         .collect();
     if !words.is_empty() {
         paragraph(out, "  ", &words.join(", "));

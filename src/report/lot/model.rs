@@ -73,6 +73,8 @@ pub struct LotReport {
     pub decision: Decision,
     /// The groups: units of one cable, type, supplier, lot, rate and length.
     pub groups: Vec<GroupReport>,
+    /// By what the ranking is sorted.
+    pub ranked_by: SortBy,
     /// The groups side by side.
     pub ranking: Vec<RankEntry>,
     /// The resistance of each type over its lengths.
@@ -174,6 +176,7 @@ pub fn lot_report(summary: &Summary, options: &LotOptions, problems: &[Problem])
         schema: "backshell.lot/1".to_owned(),
         decision,
         groups,
+        ranked_by: options.sort_by,
         ranking: rank_entries(summary, options.sort_by),
         lines: line_entries(summary),
         lane_lines: lane_line_entries(summary),

@@ -203,7 +203,10 @@ pub(crate) enum Rule {
 }
 
 impl Rule {
-    pub(super) fn id(self) -> &'static str {
+    /// What is no finding, but has a name as findings do.
+    pub(crate) const VERDICTS: [Rule; 2] = [Rule::Inconclusive, Rule::Lot];
+
+    pub(crate) fn id(self) -> &'static str {
         match self {
             Rule::Code(code) => code.text(),
             Rule::Inconclusive => "verdict.inconclusive",
@@ -211,35 +214,40 @@ impl Rule {
         }
     }
 
-    pub(super) fn descriptor(self) -> ReportingDescriptor {
-        let plain = |text: &str| Message { text: text.to_owned(), markdown: None };
-        let words = |short: &str, full: &str, level| ReportingDescriptor {
-            id: self.id(),
-            short_description: plain(short),
-            full_description: plain(full),
-            help: plain(full),
-            default_configuration: Configuration { level },
-        };
+    /// A title, and what it means.
+    pub(crate) fn words(self) -> (&'static str, &'static str) {
         match self {
-            Rule::Code(code) => {
-                let page = code.page();
-                ReportingDescriptor {
-                    help: Message { text: page.text().to_owned(), markdown: Some(page.text().to_owned()) },
-                    ..words(page.title(), page.summary(), Level::of(code.usual_severity()))
-                }
-            }
-            Rule::Inconclusive => words(
+            Rule::Code(code) => (code.page().title(), code.page().summary()),
+            Rule::Inconclusive => (
                 "The unit can't be decided",
                 "Something that the verdict needs was not measured, or lies too near its limit. The unit is not accepted: \
                  measure what its cautions name, and check again.",
-                Level::None,
             ),
-            Rule::Lot => words(
+            Rule::Lot => (
                 "The decision on the lot",
                 "What the sampling plan says of the units together. A lot that is rejected is an error; one that is held, or of \
                  which not enough units were tested, is open.",
-                Level::Error,
             ),
+        }
+    }
+
+    pub(super) fn descriptor(self) -> ReportingDescriptor {
+        let message = |text: &str| Message { text: text.to_owned(), markdown: None };
+        let (short, full) = self.words();
+        let (help, level) = match self {
+            Rule::Code(code) => {
+                let page = code.page().text();
+                (Message { markdown: Some(page.to_owned()), ..message(page) }, Level::of(code.usual_severity()))
+            }
+            Rule::Inconclusive => (message(full), Level::None),
+            Rule::Lot => (message(full), Level::Error),
+        };
+        ReportingDescriptor {
+            id: self.id(),
+            short_description: message(short),
+            full_description: message(full),
+            help,
+            default_configuration: Configuration { level },
         }
     }
 }

@@ -120,7 +120,7 @@ fn compare(
     let loaded = [first, second];
     let mut checkers = loaded.map(|loaded| {
         let folder = if options.cable.is_some() { PathBuf::new() } else { loaded.folder.clone() };
-        Checker::new(folder, &Options { maps: options.maps.clone(), ..Options::default() })
+        Checker::new(folder, &Options { cable: options.cable.clone(), maps: options.maps.clone(), ..Options::default() })
     });
     for units in paired(loaded, &mut comparison) {
         match pair(loaded, units, &mut checkers, options) {

@@ -296,10 +296,13 @@ impl Checker {
         let cable = match self.catalogue.cable(name, folder) {
             Ok(cable) => cable,
             Err(mut problems) => {
-                if let (Some(first), Some(said)) = (problems.first_mut(), given.get(|settings| settings.cable))
-                    && first.labels.is_empty()
-                {
-                    first.labels.push(said.label("named here"));
+                // a problem within the file of a cable has its place there
+                if let Some(first) = problems.first_mut().filter(|first| first.labels.is_empty()) {
+                    if self.cable_override.as_deref() == Some(name) {
+                        first.message = format!("--cable: {}", first.message);
+                    } else if let Some(said) = given.get(|settings| settings.cable) {
+                        first.labels.push(said.label("named here"));
+                    }
                 }
                 return Err(self.once(&key, || problems));
             }
