@@ -84,6 +84,10 @@ pub struct Counted {
 const NO_FIRST: &str =
     "Its first test isn't in the input, and a retest alone doesn't pass: what the first one showed isn't known";
 
+/// Why a retest is held where the names of units weren't kept.
+const UNKNOWN_FIRST: &str = "Whether its first test is in the input, and what it showed, isn't known: there are too many units to keep \
+                             their names";
+
 fn worst(one: Verdict, other: Verdict) -> Verdict {
     match (one, other) {
         (Verdict::Fails, _) | (_, Verdict::Fails) => Verdict::Fails,
@@ -147,7 +151,10 @@ pub fn counted(group: &Group, matched: bool) -> Counted {
             standings.push(Standing { unit: name.to_owned(), verdict: all, results, why: Some(NO_FIRST) });
             continue;
         }
-        let (verdict, why) = settle(&attempts);
+        let (mut verdict, mut why) = settle(&attempts);
+        if group.names.is_empty() && attempts.iter().all(|(nth, _)| *nth > 1) {
+            (verdict, why) = (worst(verdict, Verdict::Inconclusive), Some(UNKNOWN_FIRST));
+        }
         let before = attempts.first().filter(|(nth, _)| *nth == 1).map_or(Verdict::Conforms, |(_, first)| first.verdict());
         // a first test that conforms isn't kept among the attempts
         *tally.of(before) = tally.of(before).saturating_sub(1);
