@@ -3,17 +3,15 @@
 use std::path::{Path, PathBuf};
 
 use crate::finding::Problem;
+use crate::netlist::is_named_as_input;
 use crate::text::visible;
 
-/// The files that paths stand for: a file for itself, a folder for those in it and in its folders that are wanted, sorted by
-/// their paths. Beside them, the files of the folders that aren't wanted, hidden ones aside.
+/// The files that paths stand for: a file for itself, a folder for those in it and in its folders that are named as
+/// a netlist or a table is, or all of them, sorted by their paths. Beside them, the other files of the folders, hidden ones aside.
 ///
 /// # Errors
 /// A folder that can't be read, or has nothing to read.
-pub(super) fn netlists_in(
-    paths: &[PathBuf],
-    wanted: impl Fn(&Path) -> bool,
-) -> Result<(Vec<PathBuf>, Vec<PathBuf>), Vec<Problem>> {
+pub(super) fn netlists_in(paths: &[PathBuf], all: bool) -> Result<(Vec<PathBuf>, Vec<PathBuf>), Vec<Problem>> {
     let (mut files, mut left_out, mut problems) = (Vec::new(), Vec::new(), Vec::new());
     for path in paths {
         if !path.is_dir() {
@@ -28,7 +26,7 @@ pub(super) fn netlists_in(
         found.sort();
         let before = files.len();
         for file in found {
-            if wanted(&file) {
+            if all || is_named_as_input(&file) {
                 files.push(file);
             } else if !is_hidden(&file) {
                 left_out.push(file);

@@ -88,7 +88,7 @@ pub(super) fn run(arguments: &Arguments, out: &mut impl Write) -> io::Result<u8>
         Ok(history) => history,
         Err(problems) => return super::unusable(&problems),
     };
-    let (files, left_out) = match netlists_in(&arguments.netlists, |path| arguments.input.reads_all() || is_netlist(path)) {
+    let (files, left_out) = match netlists_in(&arguments.netlists, arguments.input.reads_all()) {
         Ok(found) => found,
         Err(problems) => return super::unusable(&problems),
     };
@@ -187,12 +187,6 @@ fn close(
     }
     writer.lot(report, status)?;
     writer.finish(&outcome)
-}
-
-/// What a folder is read for.
-pub(super) fn is_netlist(path: &Path) -> bool {
-    let known = |extension: &std::ffi::OsStr| ["netlist", "csv", "tsv"].iter().any(|known| extension.eq_ignore_ascii_case(known));
-    path.extension().is_some_and(known)
 }
 
 fn merge(parts: &[PathBuf], summary: &mut Summary, problems: &mut Vec<Problem>) {

@@ -13,7 +13,6 @@ use crate::verify::{Options, Outcome, check_file};
 
 use super::folders::{netlists_in, say_left_out};
 use super::input::Input;
-use super::lot::is_netlist;
 use super::sampling::Sampling;
 use super::settings::settings;
 
@@ -72,7 +71,7 @@ pub(super) fn run(arguments: &Arguments, out: &mut impl Write) -> io::Result<u8>
         Ok(history) => history,
         Err(problems) => return super::unusable(&problems),
     };
-    let (files, left_out) = match netlists_in(&arguments.netlists, |path| arguments.input.reads_all() || is_netlist(path)) {
+    let (files, left_out) = match netlists_in(&arguments.netlists, arguments.input.reads_all()) {
         Ok(found) => found,
         Err(problems) => return super::unusable(&problems),
     };

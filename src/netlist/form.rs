@@ -78,16 +78,39 @@ impl Forms {
     /// where there are rules, or else the language.
     #[must_use]
     pub fn of(&self, path: &Path) -> Form<'_> {
-        let extension = path.extension().and_then(OsStr::to_str).map(str::to_ascii_lowercase);
         let header = self.header.as_deref();
-        match (extension.as_deref(), &self.rules) {
-            (Some("netlist"), _) => Form::Netlist,
-            (Some("csv" | "tsv"), _) => Form::Table(&self.table, header),
+        match (Ending::of(path), &self.rules) {
+            (Some(Ending::Netlist), _) => Form::Netlist,
+            (Some(Ending::Table), _) => Form::Table(&self.table, header),
             _ if self.all_tables => Form::Table(&self.table, header),
             (_, Some(rules)) => Form::PrintOut(rules, header),
             (_, None) => Form::Netlist,
         }
     }
+}
+
+/// What the name of a file says of its form.
+#[derive(Clone, Copy)]
+enum Ending {
+    Netlist,
+    Table,
+}
+
+impl Ending {
+    fn of(path: &Path) -> Option<Self> {
+        let extension = path.extension().and_then(OsStr::to_str).map(str::to_ascii_lowercase);
+        match extension.as_deref() {
+            Some("netlist") => Some(Ending::Netlist),
+            Some("csv" | "tsv") => Some(Ending::Table),
+            _ => None,
+        }
+    }
+}
+
+/// Whether a file is named as a netlist or a table is: it ends in `.netlist`, `.csv` or `.tsv`, in capitals or not.
+#[must_use]
+pub fn is_named_as_input(path: &Path) -> bool {
+    Ending::of(path).is_some()
 }
 
 /// Header lines that stand apart from the facts.

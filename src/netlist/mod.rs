@@ -39,7 +39,7 @@ mod twists;
 pub use bind::{Bound, Joined, PointLookup, bind};
 pub use by_unit::UnitReader;
 pub use damage::Damage;
-pub use form::{Form, Forms, Header, read};
+pub use form::{Form, Forms, Header, is_named_as_input, read};
 pub use headings::Field;
 pub use model::{ComponentKind, Fact, FactKind, Figure, FigureId, Netlist, Point, PointRange, Unit};
 pub use parse::{Part, parse, parse_part};

@@ -6,7 +6,7 @@ use std::path::Path;
 use std::time::{Duration, SystemTime};
 
 use crate::finding::Problem;
-use crate::netlist::Forms;
+use crate::netlist::{Forms, is_named_as_input};
 use crate::text::visible;
 
 use super::STATE_FILE;
@@ -109,11 +109,10 @@ fn is_passing(name: &OsStr) -> bool {
 
 fn is_netlist(name: &OsStr, forms: &Forms) -> bool {
     let extension = Path::new(name).extension().and_then(OsStr::to_str).map(str::to_ascii_lowercase);
-    let known = matches!(extension.as_deref(), Some("netlist" | "csv" | "tsv"));
     let others = forms.all_tables || forms.rules.is_some();
     // a record, its journal and what spreadsheets write are no text, whatever the rules say
     let no_text = matches!(extension.as_deref(), Some("db" | "sqlite" | "db-journal" | "xlsx" | "xls" | "ods" | "pdf" | "toml"));
-    known || (others && !no_text)
+    is_named_as_input(Path::new(name)) || (others && !no_text)
 }
 
 /// A path or name as text that tells any two apart: bytes that are no UTF-8 are written `\xNN`, and a backslash beside such
